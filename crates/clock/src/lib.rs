@@ -1,0 +1,1 @@
+//! Who leads the clock, who follows, through what, with what error.

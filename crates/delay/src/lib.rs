@@ -1,0 +1,1 @@
+//! Load and worst-case delay of every stream, in exact integer time.

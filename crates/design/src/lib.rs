@@ -1,0 +1,1 @@
+//! Decides the wiring of a plan: switches, ports, routes, addresses, groups.

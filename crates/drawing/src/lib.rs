@@ -1,0 +1,1 @@
+//! Layouts and SVG drawings of a wiring.

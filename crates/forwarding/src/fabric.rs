@@ -1,0 +1,152 @@
+//! Plan and wiring compiled into dense indexes.
+//!
+//! A **node** is where frames of one network are forwarded or end: a switch on one network, the
+//! internal switch of a chained device (which ignores VLANs), or a single interface. A device with
+//! two independent ports is two nodes that are not joined: it never forwards between them.
+//! A **link** is one cable carrying one network between two nodes. A **direction** is one cable in one
+//! direction: the queue at the sending port, shared by all networks on that cable.
+
+use loomwright_model::{BitRate, Id, LatencyRange, Plan, PortRef, Time, Wiring};
+
+/// Index into [`Fabric::cables`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct CableIx(pub u32);
+/// Index of a device in the plan's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct DeviceIx(pub u32);
+/// Index of a switch in the wiring's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SwitchIx(pub u32);
+/// Index of a network in the plan's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NetworkIx(pub u16);
+/// Index into [`Fabric::nodes`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NodeIx(pub u32);
+
+/// One cable in one direction; the egress queue at the port it leaves from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Direction(pub u32);
+
+impl Direction {
+    /// From end `from` (0 or 1) of `cable` to the other end.
+    pub const fn new(cable: CableIx, from: usize) -> Self {
+        Self(cable.0 * 2 + from as u32)
+    }
+
+    /// Its cable.
+    pub const fn cable(self) -> CableIx {
+        CableIx(self.0 / 2)
+    }
+
+    /// Which end of the cable it leaves from, 0 or 1.
+    pub const fn from_end(self) -> usize {
+        (self.0 % 2) as usize
+    }
+
+    /// The same cable, the other way.
+    pub const fn reversed(self) -> Self {
+        Self(self.0 ^ 1)
+    }
+}
+
+/// What a node is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum NodeKind {
+    /// A switch on one of its networks.
+    Switch(SwitchIx),
+    /// A Wi-Fi router (or any device of a switching kind), on all its ports.
+    Router(DeviceIx),
+    /// The internal switch of a chained device, with the device's own interface.
+    Chained(DeviceIx),
+    /// One interface that ends frames: a single or independent audio port, or a control jack. The
+    /// number is the port's index in the gear's `port_specs`.
+    Interface(DeviceIx, u16),
+}
+
+/// A node.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Node {
+    /// What it is.
+    pub kind: NodeKind,
+    /// The network it belongs to as wired; `None` for something with no cable.
+    pub network: Option<NetworkIx>,
+}
+
+/// One cable, compiled.
+#[derive(Debug, Clone)]
+pub struct FabricCable {
+    /// Its name.
+    pub id: Id,
+    /// The ports it joins.
+    pub ends: [PortRef; 2],
+    /// The speed both ends agree on: the lower of the two.
+    pub speed: BitRate,
+    /// How long a bit travels in it.
+    pub propagation: Time,
+    /// Networks it carries.
+    pub networks: Vec<NetworkIx>,
+}
+
+/// One cable carrying one network between two nodes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Link {
+    /// The cable.
+    pub cable: CableIx,
+    /// The network.
+    pub network: NetworkIx,
+    /// The nodes at the cable's end 0 and end 1.
+    pub nodes: [NodeIx; 2],
+}
+
+/// An interface of a device: where its frames of one network begin and end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Attachment {
+    /// The network.
+    pub network: NetworkIx,
+    /// The node.
+    pub node: NodeIx,
+}
+
+/// Plan and wiring, compiled. Never fails: what cannot be compiled (a port that is not there) is left
+/// out and listed in [`Fabric::left_out`].
+#[derive(Debug, Clone, Default)]
+pub struct Fabric {
+    /// Networks in plan order.
+    pub networks: Vec<Id>,
+    /// Devices in plan order.
+    pub devices: Vec<Id>,
+    /// Switches in wiring order.
+    pub switches: Vec<Id>,
+    /// Cables that could be compiled, in wiring order.
+    pub cables: Vec<FabricCable>,
+    /// All nodes.
+    pub nodes: Vec<Node>,
+    /// Forwarding latency of each node (zero for interfaces).
+    pub latency: Vec<LatencyRange>,
+    /// All links.
+    pub links: Vec<Link>,
+    /// Links of each node as `(link index, node at the other end)`, nodes in order; see [`Fabric::neighbours`].
+    pub adjacency: Vec<(u32, NodeIx)>,
+    /// Where each node's part of `adjacency` starts; one longer than `nodes`.
+    pub adjacency_start: Vec<u32>,
+    /// The interfaces of each device that carry audio, one per network, devices in order.
+    pub audio: Vec<Vec<Attachment>>,
+    /// The control interface of each device, if it has one and it is wired.
+    pub control: Vec<Option<Attachment>>,
+    /// Names of cables that could not be compiled, each with the reason.
+    pub left_out: Vec<(Id, String)>,
+}
+
+impl Fabric {
+    /// Compiles `plan` and `wiring`. O(devices + cables).
+    pub fn new(_plan: &Plan, _wiring: &Wiring) -> Self {
+        Self::default()
+    }
+
+    /// Links of `node` and the nodes at their other ends.
+    pub fn neighbours(&self, node: NodeIx) -> &[(u32, NodeIx)] {
+        let at = node.0 as usize;
+        &self.adjacency[self.adjacency_start[at] as usize..self.adjacency_start[at + 1] as usize]
+    }
+}

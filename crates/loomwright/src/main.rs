@@ -1,0 +1,2 @@
+//! The `loomwright` command.
+fn main() {}

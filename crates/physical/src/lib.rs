@@ -1,0 +1,1 @@
+//! Lengths, media, power over Ethernet, optical budgets and feeds.

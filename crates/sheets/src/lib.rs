@@ -1,0 +1,1 @@
+//! Documents for the crew: PDF, XLSX, CSV, SVG and labels.

@@ -1,0 +1,1 @@
+//! The pages: a local server for one plan and any number of browsers.
