@@ -11,6 +11,7 @@ pub mod item;
 pub mod net;
 pub mod plan;
 pub mod source;
+pub mod supply;
 pub mod units;
 pub mod wiring;
 
@@ -23,5 +24,6 @@ pub use item::Item;
 pub use net::{Dscp, InterfaceAddress, Subnet, VlanId};
 pub use plan::{Device, Network, Place, Plan, Route, Stream, StreamFormat, Survive, Targets};
 pub use source::{Locate, Location, Nowhere};
+pub use supply::{PoeLink, Supply, supplies};
 pub use units::{BitRate, ByteCount, Frequency, Hours, Length, Money, Power, Share, Time};
 pub use wiring::{Cable, Interface, Switch, Wiring};
