@@ -6,7 +6,9 @@
 //! A **link** is one cable carrying one network between two nodes. A **direction** is one cable in one
 //! direction: the queue at the sending port, shared by all networks on that cable.
 
+use crate::compile::Compiler;
 use loomwright_model::{BitRate, Id, LatencyRange, Plan, PortRef, Time, Wiring};
+use std::ops::Range;
 
 /// Index into [`Fabric::cables`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -88,6 +90,13 @@ pub struct FabricCable {
     pub networks: Vec<NetworkIx>,
 }
 
+impl FabricCable {
+    /// Whether its frames carry a VLAN tag: so on cables that carry several networks.
+    pub fn is_tagged(&self) -> bool {
+        self.networks.len() > 1
+    }
+}
+
 /// One cable carrying one network between two nodes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Link {
@@ -97,6 +106,21 @@ pub struct Link {
     pub network: NetworkIx,
     /// The nodes at the cable's end 0 and end 1.
     pub nodes: [NodeIx; 2],
+}
+
+/// A cable whose network is not that of the node it is plugged into: two networks become one there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Join {
+    /// The cable.
+    pub cable: CableIx,
+    /// Which of its ends, 0 or 1.
+    pub end: usize,
+    /// The network the cable is meant for.
+    pub network: NetworkIx,
+    /// The network of the node at that end.
+    pub meets: NetworkIx,
+    /// That node.
+    pub node: NodeIx,
 }
 
 /// An interface of a device: where its frames of one network begin and end.
@@ -134,14 +158,64 @@ pub struct Fabric {
     pub audio: Vec<Vec<Attachment>>,
     /// The control interface of each device, if it has one and it is wired.
     pub control: Vec<Option<Attachment>>,
-    /// Names of cables that could not be compiled, each with the reason.
+    /// Names of cables that could not be compiled, or not for all their networks, each with the reason.
     pub left_out: Vec<(Id, String)>,
+    /// Where a cable joins two networks, in the order of the links.
+    pub joins: Vec<Join>,
+    /// First link of each cable, one longer than `cables`.
+    pub cable_start: Vec<u32>,
+    /// First node of each switch, one longer than `switches`.
+    pub switch_start: Vec<u32>,
+    /// First node of each device, one longer than `devices`.
+    pub device_start: Vec<u32>,
 }
 
 impl Fabric {
     /// Compiles `plan` and `wiring`. O(devices + cables).
-    pub fn new(_plan: &Plan, _wiring: &Wiring) -> Self {
-        Self::default()
+    ///
+    /// A switch on one network takes a cable of any one network into it, as its ports do; where the
+    /// names differ, see [`Fabric::joins`]. A switch on several networks, and a cable that carries
+    /// several, are matched network by network. Devices take one network from a cable.
+    pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
+        Compiler::new(plan, wiring).compile()
+    }
+
+    /// Indexes of the links that `cable` makes, one for each network it carries.
+    pub fn links_of(&self, cable: CableIx) -> Range<usize> {
+        range(&self.cable_start, cable.0)
+    }
+
+    /// Indexes of the nodes of `switch`, one for each of its networks.
+    pub fn nodes_of_switch(&self, switch: SwitchIx) -> Range<usize> {
+        range(&self.switch_start, switch.0)
+    }
+
+    /// Indexes of the nodes of `device`.
+    pub fn nodes_of_device(&self, device: DeviceIx) -> Range<usize> {
+        range(&self.device_start, device.0)
+    }
+
+    /// The cable with this name.
+    pub fn cable(&self, id: &Id) -> Option<CableIx> {
+        self.cables.iter().position(|cable| cable.id == *id).map(|at| CableIx(at as u32))
+    }
+
+    /// The device or switch that `node` is part of.
+    pub fn owner(&self, node: NodeIx) -> &Id {
+        match self.nodes[node.0 as usize].kind {
+            NodeKind::Switch(switch) => &self.switches[switch.0 as usize],
+            NodeKind::Router(device) | NodeKind::Chained(device) | NodeKind::Interface(device, _) => &self.devices[device.0 as usize],
+        }
+    }
+
+    /// The port that frames in `direction` leave from.
+    pub fn from_port(&self, direction: Direction) -> &PortRef {
+        &self.cables[direction.cable().0 as usize].ends[direction.from_end()]
+    }
+
+    /// The port that frames in `direction` arrive at.
+    pub fn to_port(&self, direction: Direction) -> &PortRef {
+        self.from_port(direction.reversed())
     }
 
     /// Links of `node` and the nodes at their other ends.
@@ -149,4 +223,8 @@ impl Fabric {
         let at = node.0 as usize;
         &self.adjacency[self.adjacency_start[at] as usize..self.adjacency_start[at + 1] as usize]
     }
+}
+
+fn range(starts: &[u32], at: u32) -> Range<usize> {
+    starts[at as usize] as usize..starts[at as usize + 1] as usize
 }
