@@ -1,7 +1,12 @@
 //! Turns plan and wiring into a [`Fabric`].
 
-use crate::fabric::{Attachment, CableIx, DeviceIx, Fabric, FabricCable, Join, Link, NetworkIx, Node, NodeIx, NodeKind, SwitchIx};
-use loomwright_model::{BitRate, Cable, Control, Gear, Id, LatencyRange, Length, Medium, Pairing, Plan, PortRef, PortRole, Time, Wiring};
+use crate::fabric::{
+    Attachment, Bridge, CableIx, DeviceIx, Fabric, FabricCable, Join, Link, NetworkIx, Node, NodeIx, NodeKind, NodeTraits, SwitchIx,
+    TreePort,
+};
+use loomwright_model::{
+    BitRate, Cable, Control, Gear, GearKind, Id, LatencyRange, Length, Medium, Pairing, Plan, PortRef, PortRole, SpanningTree, Time, Wiring,
+};
 use std::collections::HashMap;
 
 /// Travel time per metre of copper. **Source**: common planning value; TIA-568 allows 5.38 to 5.70 ns
@@ -10,6 +15,11 @@ const COPPER_PICOSECONDS_PER_METRE: u64 = 5_000;
 /// Travel time per metre of fibre: refractive index 1.468. **Source**: derived from the index.
 const FIBRE_PICOSECONDS_PER_METRE: u64 = 4_900;
 
+/// Bridge priority that switches leave the factory with. **Source**: IEEE 802.1D clause 17 (read second-hand).
+const DEFAULT_BRIDGE_PRIORITY: u16 = 32_768;
+/// Highest path cost. **Source**: IEEE 802.1Q (from memory).
+const MOST_COST: u64 = 200_000_000;
+
 /// What is plugged into at one end of a cable.
 #[derive(Clone, Copy)]
 struct End {
@@ -17,6 +27,8 @@ struct End {
     owner: u32,
     port: u32,
     speed: BitRate,
+    /// Path cost that the wiring sets for the port.
+    cost: Option<u32>,
     seat: Seat,
 }
 
@@ -58,6 +70,7 @@ impl<'a> Compiler<'a> {
         self.add_devices();
         self.add_cables();
         self.fabric.joins = joins(&self.fabric);
+        self.rank_bridges();
         self.index_neighbours();
         self.attach();
         self.fabric
@@ -138,14 +151,14 @@ impl<'a> Compiler<'a> {
     fn end(&self, port: &PortRef) -> Result<End, String> {
         let gear = self.wiring.gear_at(self.plan, &port.item).ok_or_else(|| format!("`{}` or its gear type is not known", port.item))?;
         let found = find_port(gear, &port.port).ok_or_else(|| format!("there is no port `{port}`"))?;
-        let (owner, seat) = match self.plan.devices.get_index_of(&port.item) {
-            Some(at) => (self.fabric.device_start[at], Seat::Node(self.device_node(DeviceIx(at as u32), found.role))),
-            None => {
-                let at = self.wiring.switches.get_index_of(&port.item).ok_or_else(|| format!("`{}` is not known", port.item))?;
-                (self.fabric.switch_start[at], Seat::Switch(SwitchIx(at as u32)))
-            }
-        };
-        Ok(End { owner, port: found.index, speed: found.speed, seat })
+        let (index, speed) = (found.index, found.speed);
+        if let Some(at) = self.plan.devices.get_index_of(&port.item) {
+            let seat = Seat::Node(self.device_node(DeviceIx(at as u32), found.role));
+            return Ok(End { owner: self.fabric.device_start[at], port: index, speed, cost: None, seat });
+        }
+        let (at, _, switch) = self.wiring.switches.get_full(&port.item).ok_or_else(|| format!("`{}` is not known", port.item))?;
+        let cost = port.number().and_then(|number| switch.path_cost.get(&number).copied());
+        Ok(End { owner: self.fabric.switch_start[at], port: index, speed, cost, seat: Seat::Switch(SwitchIx(at as u32)) })
     }
 
     fn add_cables(&mut self) {
@@ -178,7 +191,14 @@ impl<'a> Compiler<'a> {
             return Err("it carries no network that the plan has".to_owned());
         }
         let propagation = propagation(cable.medium, cable.length);
-        let compiled = FabricCable { id: id.clone(), ends: cable.ends.clone(), speed, propagation, networks };
+        let compiled = FabricCable {
+            id: id.clone(),
+            ends: cable.ends.clone(),
+            speed,
+            propagation,
+            networks,
+            tree: ends.map(|end| tree_port(end, speed)),
+        };
         if !self.add_links(&compiled, ends) {
             return Err("no network passes from one end to the other".to_owned());
         }
@@ -226,6 +246,44 @@ impl<'a> Compiler<'a> {
         let position = carried.iter().position(|network| *network == sought.network);
         let at = position.ok_or_else(|| format!("switch `{}` does not carry network `{name}`", self.fabric.switches[switch]))?;
         Ok(NodeIx(first + at as u32))
+    }
+
+    /// Lists the boxes that run spanning tree, and what each node does with frames.
+    fn rank_bridges(&mut self) {
+        let mut bridges: Vec<Bridge> = Vec::new();
+        let gear_of = |node: &Node| match node.kind {
+            NodeKind::Switch(switch) => self.wiring.switches.get_index(switch.0 as usize).map(|(id, s)| (id, &s.gear, s.bridge_priority)),
+            NodeKind::Router(device) | NodeKind::Chained(device) => {
+                self.plan.devices.get_index(device.0 as usize).map(|(id, d)| (id, &d.gear, None))
+            }
+            NodeKind::Interface(..) => None,
+        };
+        let found: Vec<_> = self
+            .fabric
+            .nodes
+            .iter()
+            .map(|node| {
+                let (id, gear, priority) = gear_of(node)?;
+                Some((id, self.plan.gear.get(gear)?, priority.unwrap_or(DEFAULT_BRIDGE_PRIORITY)))
+            })
+            .collect();
+        for (id, _, priority) in found.iter().flatten().filter(|(_, gear, _)| gear.spanning_tree != SpanningTree::None) {
+            bridges.push(Bridge { priority: *priority, id: (*id).clone() });
+        }
+        bridges.sort_by(|a, b| (a.priority, &a.id).cmp(&(b.priority, &b.id)));
+        bridges.dedup();
+        let rank: HashMap<&Id, u32> = bridges.iter().enumerate().map(|(at, bridge)| (&bridge.id, at as u32)).collect();
+        self.fabric.traits = found
+            .iter()
+            .map(|found| {
+                found.map_or(NodeTraits::default(), |(id, gear, _)| NodeTraits {
+                    bridge: rank.get(id).copied(),
+                    is_snooping: gear.kind == GearKind::Switch && gear.snooping,
+                    can_query: gear.kind == GearKind::Switch && gear.querier,
+                })
+            })
+            .collect();
+        self.fabric.bridges = bridges;
     }
 
     fn index_neighbours(&mut self) {
@@ -301,10 +359,17 @@ fn find_port(gear: &Gear, name: &Id) -> Option<FoundPort> {
     for group in &gear.ports {
         last = last.saturating_add(group.count);
         if number <= last {
-            return Some(FoundPort { index: audio + number, role: PortRole::Switch, speed: group.speed });
+            return Some(FoundPort { index: audio + number - 1, role: PortRole::Switch, speed: group.speed });
         }
     }
     None
+}
+
+/// Path cost in the long mode. **Source**: 20 Tb/s / rate, IEEE 802.1D-2004 and 802.1Q (read second-hand).
+fn tree_port(end: End, speed: BitRate) -> TreePort {
+    const COST_TIMES_RATE: u64 = 20_000_000_000_000;
+    let by_speed = COST_TIMES_RATE.checked_div(speed.bits_per_second()).unwrap_or(MOST_COST).clamp(1, MOST_COST);
+    TreePort { number: end.port + 1, cost: end.cost.unwrap_or(by_speed as u32) }
 }
 
 fn propagation(medium: Medium, length: Length) -> Time {

@@ -91,7 +91,7 @@ fn wire_cost_is_exact() {
 #[test]
 fn streams_are_cut_by_channels_and_payload() {
     let mut rig = Rig::new();
-    rig.device("x", "one", None).device("y", "one", None).stream("s", "x", &["y"], loomwright_model::plan::Mode::Multicast);
+    rig.device("x", "one", None).device("y", "one", None).stream("s", "x y", loomwright_model::plan::Mode::Multicast);
     let mut cut = |channels, most, packet_time, bits| {
         let stream = &mut rig.plan.streams[0];
         stream.channels = channels;

@@ -88,6 +88,38 @@ pub struct FabricCable {
     pub propagation: Time,
     /// Networks it carries.
     pub networks: Vec<NetworkIx>,
+    /// What spanning tree sees of the port at each end.
+    pub tree: [TreePort; 2],
+}
+
+/// A port as spanning tree sees it. All ports keep port priority 128.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct TreePort {
+    /// Its number on its box, from 1.
+    pub number: u32,
+    /// What a path through it costs.
+    pub cost: u32,
+}
+
+/// A box that runs spanning tree.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bridge {
+    /// Its priority; lower becomes root.
+    pub priority: u16,
+    /// Its name, which stands in for the MAC address that a plan does not know: of two bridges with
+    /// the same priority the one first in the alphabet wins.
+    pub id: Id,
+}
+
+/// What a node does with frames, beyond its kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct NodeTraits {
+    /// It is part of this bridge: index into [`Fabric::bridges`].
+    pub bridge: Option<u32>,
+    /// Multicast goes only where it was asked for, while a querier asks.
+    pub is_snooping: bool,
+    /// It can ask who wants which group.
+    pub can_query: bool,
 }
 
 impl FabricCable {
@@ -148,6 +180,10 @@ pub struct Fabric {
     pub nodes: Vec<Node>,
     /// Forwarding latency of each node (zero for interfaces).
     pub latency: Vec<LatencyRange>,
+    /// What each node does with frames.
+    pub traits: Vec<NodeTraits>,
+    /// Boxes that run spanning tree, the best root first.
+    pub bridges: Vec<Bridge>,
     /// All links.
     pub links: Vec<Link>,
     /// Links of each node as `(link index, node at the other end)`, nodes in order; see [`Fabric::neighbours`].

@@ -5,15 +5,24 @@
 //! for the fabric with some items taken away, which ports block and where every packet stream goes.
 
 mod compile;
+mod domain;
 pub mod fabric;
 pub mod flow;
 pub mod packets;
+mod removed;
+mod trace;
+mod tree;
 
-pub use fabric::{CableIx, DeviceIx, Direction, Fabric, Join, NetworkIx, Node, NodeIx, NodeKind, SwitchIx};
-pub use flow::{Delivery, Flow, FlowHop, Forwarding, Storm, forward};
+pub use domain::{CutByTree, Storm};
+pub use fabric::{Bridge, CableIx, DeviceIx, Direction, Fabric, Join, NetworkIx, Node, NodeIx, NodeKind, SwitchIx};
+pub use flow::{Delivery, Flow, FlowHop, Forwarding, forward, forward_without, is_always_flooded};
 pub use packets::{PacketStream, PacketStreams};
+pub use removed::Removed;
+pub use tree::Tree;
 
 #[cfg(test)]
 mod compile_tests;
+#[cfg(test)]
+mod flow_tests;
 #[cfg(test)]
 mod rig;

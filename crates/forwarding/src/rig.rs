@@ -25,7 +25,8 @@ fn audio(name: &str) -> AudioPort {
 fn switch_gear(tree: SpanningTree, is_snooping: bool) -> Gear {
     let mut gear = Gear::plain(GearKind::Switch, "Switch");
     let group = |count, bits, medium| PortGroup { count, speed: BitRate::from_bits_per_second(bits), medium, poe: None };
-    gear.ports = vec![group(8, 1_000_000_000, Medium::Copper), group(2, 10_000_000_000, Medium::SfpPlus)];
+    gear.ports =
+        vec![group(8, 1_000_000_000, Medium::Copper), group(2, 10_000_000_000, Medium::SfpPlus), group(20, 1_000_000_000, Medium::Copper)];
     gear.spanning_tree = tree;
     gear.snooping = is_snooping;
     gear.querier = is_snooping;
@@ -111,11 +112,12 @@ impl Rig {
         self
     }
 
-    /// Adds a stream of eight channels: `from`, then receivers.
-    pub fn stream(&mut self, name: &str, from: &str, to: &[&str], mode: Mode) -> &mut Self {
+    /// Adds a stream of eight channels; `way` is the sender, then the receivers.
+    pub fn stream(&mut self, name: &str, way: &str, mode: Mode) -> &mut Self {
+        let mut way = way.split_whitespace().map(id);
         let stream = Stream {
-            from: id(from),
-            to: to.iter().map(|name| id(name)).collect(),
+            from: way.next().expect("a test's stream has a sender"),
+            to: way.collect(),
             channels: 8,
             essential: false,
             legs: Legs::Both,
