@@ -1,1 +1,132 @@
-//! Decides the wiring of a plan: switches, ports, routes, addresses, groups.
+//! Decides the wiring of a plan.
+//!
+//! One file per decision, taken in this order: how two-port devices are set ([`pairing`]); what has to be plugged in
+//! ([`demand`]); whether a chain will do ([`chain`]); which places get switches ([`placement`]) and which ones
+//! ([`switches`], [`racks`]); trunks ([`trunks`]); ports ([`ports`]); ways, lengths and names of cables ([`lay`]);
+//! querier and spanning tree ([`tree`]); addresses ([`addresses`]); groups ([`groups`]); clock ([`clock`]).
+//!
+//! A good design by common practice, not a proved optimum. Never fails: what cannot be met is a finding. The same
+//! plan and the same earlier wiring give the same bytes. Everything that is held stays as it is.
+
+mod addresses;
+mod chain;
+mod clock;
+mod demand;
+mod disjoint;
+mod draft;
+mod groups;
+mod lay;
+mod lengths;
+mod load;
+mod models;
+mod pairing;
+mod panel;
+mod placement;
+mod ports;
+mod racks;
+mod switches;
+mod tree;
+mod trunks;
+mod ways;
+
+pub use draft::{Decision, Designed};
+
+use draft::{Draft, listed};
+use loomwright_model::{Id, Item, Plan, PortRef, Wiring};
+use switches::Placed;
+use trunks::Run;
+
+/// Decides the wiring of `plan`. Of `before`, held items stay exactly; addresses and groups that still fit stay too.
+pub fn design(plan: &Plan, before: &Wiring) -> Designed {
+    let mut draft = Draft::new(plan, before);
+    pairing::decide(&mut draft);
+    let types = models::models(plan);
+    let scarce = models::available(&types) == Some(1);
+    let groups = demand::groups(plan, scarce);
+    let jacks = demand::jacks(&mut draft, &groups);
+    say_what_is_missing(&mut draft, &groups, scarce);
+    let placed = match chain::decide(&mut draft, &jacks, types.is_empty()) {
+        Some(runs) => {
+            lay::decide(&mut draft, &runs);
+            Placed { racks: Vec::new(), cores: vec![None; groups.len()], left_out: Vec::new() }
+        }
+        None => with_switches(&mut draft, &groups, &jacks, types),
+    };
+    tree::decide(&mut draft, &groups, &placed);
+    addresses::decide(&mut draft);
+    groups::decide(&mut draft);
+    clock::decide(&mut draft, &placed);
+    finish(&mut draft);
+    draft.done
+}
+
+/// Places switches, joins them, plugs everything in.
+fn with_switches(draft: &mut Draft, groups: &[demand::Group], jacks: &[demand::Jack], types: Vec<models::Model>) -> Placed {
+    let mut placed = switches::decide(draft, groups, jacks, types);
+    let ring = models::wants_ring(draft.plan, demand::audio_networks(draft.plan).len());
+    let mut runs = trunks::decide(draft, groups, &mut placed, ring);
+    switches::squeeze_in(draft, &mut placed);
+    runs.extend(plug_in(draft, &mut placed));
+    sort_switches(draft);
+    lay::decide(draft, &runs);
+    placed
+}
+
+/// Gives every jack its port and a cable to it.
+fn plug_in(draft: &mut Draft, placed: &mut Placed) -> Vec<Run> {
+    let (mut runs, mut uneven) = (Vec::new(), Vec::new());
+    for rack in &mut placed.racks {
+        let seating = ports::seat(&mut rack.panels, &rack.jacks);
+        uneven.extend(seating.uneven.iter().map(|device| draft.device(*device).clone()));
+        for seat in seating.seats {
+            let jack = &rack.jacks[seat.jack];
+            let (Some(panel), Some(switch)) = (&rack.panels[jack.group], &rack.switches[jack.group]) else { continue };
+            let port = panel.port(seat.port);
+            let Some(medium) = panel::cable_for(port.medium, jack.medium) else { continue };
+            let ends =
+                [PortRef::new(draft.device(jack.device).clone(), jack.port.clone()), PortRef::new(switch.clone(), port.name.clone())];
+            let (places, networks) = ([jack.place, rack.place], vec![jack.network.clone()]);
+            runs.push(Run { ends, places, networks, group: jack.group, medium, trunk: false, second_way: false });
+        }
+    }
+    if !uneven.is_empty() {
+        let says = format!("Not on the same port number on all their networks: {}.", listed(&uneven, 5));
+        let remedy = "Free the same port on both switches, or use the same switch type for both.".to_owned();
+        draft.note("design/uneven-ports", uneven.into_iter().map(Item::Device).collect(), [says, remedy]);
+    }
+    runs
+}
+
+/// Switches in the order of their network, then of their place, then of their name.
+fn sort_switches(draft: &mut Draft) {
+    let plan = draft.plan;
+    let key = |id: &Id, switch: &loomwright_model::Switch| {
+        let network = switch.networks.first().and_then(|network| plan.networks.get_index_of(network));
+        (network, plan.places.get_index_of(&switch.place), id.as_str().len(), id.clone())
+    };
+    draft.done.wiring.switches.sort_by(|one, first, other, second| key(one, first).cmp(&key(other, second)));
+}
+
+/// Says what keeps the plan from being wired at all.
+fn say_what_is_missing(draft: &mut Draft, groups: &[demand::Group], scarce: bool) {
+    if draft.plan.devices.is_empty() {
+        let texts = ["The plan has no devices: there is nothing to wire.".to_owned(), "Add devices.".to_owned()];
+        draft.note("design/no-devices", vec![Item::Plan], texts);
+    } else if demand::audio_networks(draft.plan).is_empty() {
+        let texts =
+            ["The plan has no audio network: no audio port can be wired.".to_owned(), "Add `[network.a]` with a subnet.".to_owned()];
+        draft.stop("design/no-audio-network", vec![Item::Plan], texts);
+    }
+    if scarce && groups.first().is_some_and(|group| group.networks.len() > 1 && demand::audio_networks(draft.plan).len() > 1) {
+        let says = "Only one switch is to be had: all networks share it, kept apart by VLAN, and fall silent together.".to_owned();
+        draft.warn("design/shared-switch", vec![Item::Plan], [says, "Add a second switch to the stock.".to_owned()]);
+    }
+}
+
+/// Brings maps into the order a reader expects.
+fn finish(draft: &mut Draft) {
+    let wiring = &mut draft.done.wiring;
+    wiring.cables.sort_keys();
+    let plan = draft.plan;
+    wiring.settings.sort_by(|one, _, other, _| plan.devices.get_index_of(one).cmp(&plan.devices.get_index_of(other)).then(one.cmp(other)));
+}

@@ -1,0 +1,255 @@
+//! Decides the switches: places, core of each network, trunk ports wanted, racks.
+
+use crate::demand::{Group, Jack, audio_networks};
+use crate::draft::{Draft, listed};
+use crate::lengths;
+use crate::load::Loads;
+use crate::models::{self, Model};
+use crate::placement::{self, Placement};
+use crate::racks::{Fitter, PlaceNeeds, Rack, TrunkNeed, Wanted, feeds_at};
+use loomwright_model::{BitRate, Id, Item, Medium, Survive};
+use std::collections::BTreeMap;
+
+/// The switches and where each group's core stands.
+pub(crate) struct Placed {
+    pub racks: Vec<Rack>,
+    /// Place of each group's core; `None` for a group without switches.
+    pub cores: Vec<Option<usize>>,
+    /// Jacks that no switch takes.
+    pub left_out: Vec<Jack>,
+}
+
+/// What the steps of this module share.
+struct Sites<'s> {
+    placement: &'s Placement,
+    jacks: &'s [Jack],
+    cores: &'s [Option<usize>],
+    ring: bool,
+    /// Speeds that trunk ports come in, lowest first.
+    speeds: Vec<BitRate>,
+}
+
+/// Decides all switches.
+pub(crate) fn decide(draft: &mut Draft, groups: &[Group], jacks: &[Jack], models: Vec<Model>) -> Placed {
+    let most = models::available(&models).map(|count| usize::try_from(count).unwrap_or(usize::MAX) / groups.len().max(1));
+    let placement = placement::place(draft, jacks, &models, most);
+    let ring = models::wants_ring(draft.plan, audio_networks(draft.plan).len());
+    let cores = cores(draft, groups, &placement, jacks);
+    let sites = Sites { placement: &placement, jacks, cores: &cores, ring, speeds: speeds(draft, &models) };
+    let needs = place_needs(draft, groups, &sites);
+    let mut fitter = Fitter::new(draft, groups.to_vec(), models::well_behaved(models, ring));
+    let mut placed = Placed { racks: Vec::new(), cores: cores.clone(), left_out: Vec::new() };
+    let mut open = placement.open();
+    open.sort_by_key(|place| (!cores.contains(&Some(*place)), *place));
+    for place in open {
+        let own: Vec<Jack> = jacks.iter().filter(|jack| placement.home.get(&jack.place) == Some(&place)).cloned().collect();
+        let (racks, left_out) = fitter.cut(draft, place, own, &needs[&place]);
+        placed.racks.extend(racks);
+        placed.left_out.extend(left_out);
+    }
+    placed.racks.extend(fitter.remaining_held(draft));
+    placed.racks.sort_by_key(|rack| rack.place);
+    placed
+}
+
+fn speeds(draft: &Draft, models: &[Model]) -> Vec<BitRate> {
+    let held = draft.done.wiring.switches.values().filter_map(|switch| draft.plan.gear.get(&switch.gear));
+    let mut speeds: Vec<BitRate> =
+        models.iter().map(|model| model.gear).chain(held).flat_map(|gear| &gear.ports).map(|port| port.speed).collect();
+    speeds.sort_unstable();
+    speeds.dedup();
+    speeds
+}
+
+/// The core of each group: the place from which the cables to all jacks are shortest in sum. The core of B stands on
+/// another feed than that of A: in the same place if that has two, else in the next best place.
+fn cores(draft: &mut Draft, groups: &[Group], placement: &Placement, jacks: &[Jack]) -> Vec<Option<usize>> {
+    let mut cores: Vec<Option<usize>> = Vec::new();
+    let mut first_feed: Option<Id> = None;
+    for (index, group) in groups.iter().enumerate() {
+        let ranked = ranked_cores(draft, placement, jacks, index);
+        let Some(best) = ranked.first().copied() else {
+            cores.push(None);
+            continue;
+        };
+        let feed_of = |place: usize| {
+            let feeds = feeds_at(draft, place);
+            feeds.get(index).or(feeds.first()).cloned()
+        };
+        let apart = |place: &usize| first_feed.is_none() || feed_of(*place) != first_feed;
+        let matters = index > 0 && draft.plan.targets.survive != Survive::Nothing && audio_networks(draft.plan).contains(group.main());
+        let core = if matters { ranked.iter().copied().find(apart).unwrap_or(best) } else { best };
+        let shared = matters && !apart(&core);
+        let because = if core == best {
+            "the cables to everything else are shortest in sum from here"
+        } else {
+            "it hangs on another power feed than the core of the first network"
+        };
+        if index == 0 {
+            first_feed = feed_of(core);
+        }
+        cores.push(Some(core));
+        draft.decide(
+            Item::Network(group.main().clone()),
+            format!("The core of network {} stands at {}.", group.main(), draft.place(core)),
+            because,
+        );
+        if shared {
+            let feed = first_feed.clone().map_or(String::new(), |feed| feed.to_string());
+            let says = format!("The cores of networks {} and {} both hang on feed {feed}.", groups[0].main(), group.main());
+            let remedy = format!("Bring a second feed to {} or to another place with switches.", draft.place(core));
+            draft.warn("design/shared-feed", vec![Item::Network(group.main().clone())], [says, remedy]);
+        }
+    }
+    cores
+}
+
+fn ranked_cores(draft: &Draft, placement: &Placement, jacks: &[Jack], group: usize) -> Vec<usize> {
+    let mut weight: BTreeMap<usize, u64> = BTreeMap::new();
+    for jack in jacks.iter().filter(|jack| jack.group == group) {
+        if let Some(home) = placement.home.get(&jack.place) {
+            *weight.entry(*home).or_default() += 1;
+        }
+    }
+    let mut ranked: Vec<(u64, std::cmp::Reverse<u64>, usize)> = weight
+        .iter()
+        .map(|(place, own)| {
+            let far = draft.ways.distances_any(*place);
+            let sum = weight.iter().map(|(other, jacks)| far[*other].unwrap_or(OUT_OF_REACH).saturating_mul(*jacks));
+            (sum.fold(0, u64::saturating_add), std::cmp::Reverse(*own), *place)
+        })
+        .collect();
+    ranked.sort_unstable();
+    ranked.into_iter().map(|(_, _, place)| place).collect()
+}
+
+/// Millimetres that stand for "no way" when places are compared: farther than any venue is wide.
+const OUT_OF_REACH: u64 = 1_000_000_000;
+
+/// The trunk ports wanted at every place with switches.
+fn place_needs(draft: &mut Draft, groups: &[Group], sites: &Sites) -> BTreeMap<usize, PlaceNeeds> {
+    let loads = Loads::new(draft);
+    let empty = || Wanted { trunks: vec![Vec::new(); groups.len()], must: vec![false; groups.len()] };
+    let mut needs: BTreeMap<usize, PlaceNeeds> =
+        sites.placement.open().into_iter().map(|place| (place, PlaceNeeds { first: empty(), further: empty() })).collect();
+    for (index, group) in groups.iter().enumerate() {
+        let Some(core) = sites.cores[index] else { continue };
+        let with_jacks: Vec<usize> = sites.placement.open().into_iter().filter(|place| has_jacks(sites, *place, index)).collect();
+        for place in &with_jacks {
+            let inside = |device: usize| home_of_device(draft, sites, device) == Some(*place);
+            let load = loads.trunk(group.main(), &inside);
+            let mut need = trunk_need(draft, sites, [*place, core], load);
+            let own = needs.get_mut(place).expect("every open place has an entry");
+            own.further.trunks[index] = vec![TrunkNeed { medium: Medium::Copper, speed: need.speed.min(GIGABIT) }];
+            if *place == core {
+                own.first.must[index] = true;
+                continue;
+            }
+            own.first.trunks[index].push(need);
+            if sites.ring {
+                own.first.trunks[index].push(need);
+            }
+            if need.medium == Medium::Copper {
+                need.speed = need.speed.min(GIGABIT);
+            }
+            needs.get_mut(&core).expect("the core is an open place").first.trunks[index].push(need);
+        }
+    }
+    needs
+}
+
+/// Copper is planned for trunks up to this speed; faster ones take fibre. Own choice: 10 Gb/s over copper needs
+/// better cable than most trucks hold.
+const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
+
+fn has_jacks(sites: &Sites, place: usize, group: usize) -> bool {
+    sites.jacks.iter().any(|jack| jack.group == group && sites.placement.home.get(&jack.place) == Some(&place))
+}
+
+fn home_of_device(draft: &Draft, sites: &Sites, device: usize) -> Option<usize> {
+    let (_, device) = draft.plan.devices.get_index(device)?;
+    sites.placement.home.get(&draft.place_index(&device.place)?).copied()
+}
+
+/// The medium and speed for a trunk between two places that carries `load`.
+fn trunk_need(draft: &Draft, sites: &Sites, [from, to]: [usize; 2], load: BitRate) -> TrunkNeed {
+    let speed = speed_for(draft, &sites.speeds, load);
+    let way = |medium| {
+        let way = draft.ways.shortest(medium, from, to)?;
+        lengths::within_reach(draft.plan, medium, way.length).then_some(())
+    };
+    let medium = match (way(Medium::Copper), way(Medium::Fibre)) {
+        (Some(()), Some(())) if speed > GIGABIT => Medium::Fibre,
+        (Some(()), _) | (None, None) => Medium::Copper,
+        (None, Some(())) => Medium::Fibre,
+    };
+    TrunkNeed { medium, speed }
+}
+
+/// The lowest speed, from 1 Gb/s up, whose planned share carries `load`; the fastest there is if none does.
+fn speed_for(draft: &Draft, speeds: &[BitRate], load: BitRate) -> BitRate {
+    let share = draft.plan.targets.link_load;
+    let carries = |speed: &&BitRate| **speed >= GIGABIT && share.of(speed.bits_per_second()) >= load.bits_per_second();
+    speeds.iter().find(carries).or(speeds.last()).copied().unwrap_or(GIGABIT)
+}
+
+/// Seats what no rack took on any switch in reach that has a port, giving up spare ports if it must; says what
+/// remains without a port.
+pub(crate) fn squeeze_in(draft: &mut Draft, placed: &mut Placed) {
+    let (mut no_spare, mut without): (Vec<Id>, Vec<Jack>) = (Vec::new(), Vec::new());
+    for jack in std::mem::take(&mut placed.left_out) {
+        match seat_anywhere(draft, placed, &jack) {
+            Some(switch) => no_spare.push(switch),
+            None => without.push(jack),
+        }
+    }
+    no_spare.sort();
+    no_spare.dedup();
+    if !no_spare.is_empty() {
+        let says = format!("Not enough switch ports to keep {} free on: {}.", draft.plan.targets.spare_ports, listed(&no_spare, 5));
+        let remedy = "Add a switch, or allow fewer spare ports.".to_owned();
+        draft.warn("design/no-spare-ports", no_spare.into_iter().map(Item::Switch).collect(), [says, remedy]);
+    }
+    for jack in without {
+        let (device, place) = (draft.device(jack.device).clone(), draft.place(jack.place));
+        let power = jack.poe.map_or(String::new(), |class| format!(" with PoE {class}"));
+        let says = format!(
+            "{device}/{} at {place} gets no port on network {}: no switch within reach has one free{power}.",
+            jack.port, jack.network
+        );
+        let remedy = format!("Add a switch at {place} or in copper reach of it (90 m with slack), or a bigger type.");
+        draft.stop("design/no-port", vec![Item::Device(device)], [says, remedy]);
+    }
+}
+
+fn seat_anywhere(draft: &Draft, placed: &mut Placed, jack: &Jack) -> Option<Id> {
+    let medium = if jack.medium == Medium::Copper { Medium::Copper } else { Medium::Fibre };
+    let far = draft.ways.distances(medium, jack.place);
+    let mut racks: Vec<(u64, usize)> = placed
+        .racks
+        .iter()
+        .enumerate()
+        .filter_map(|(at, rack)| Some((far[rack.place].filter(|way| lengths::within_reach(draft.plan, medium, *way))?, at)))
+        .collect();
+    racks.sort_unstable();
+    let carries = |rack: &Rack| {
+        let switch = rack.switches[jack.group].as_ref().and_then(|id| draft.done.wiring.switches.get(id));
+        switch.is_some_and(|switch| switch.networks.contains(&jack.network))
+    };
+    for (_, at) in racks {
+        let rack = &mut placed.racks[at];
+        if !carries(rack) {
+            continue;
+        }
+        let mut trial = rack.panels.clone();
+        trial.iter_mut().flatten().for_each(crate::panel::Panel::give_up_spare);
+        let mut all: Vec<Jack> = rack.jacks.iter().chain([jack]).cloned().collect();
+        all.sort_by_key(|jack| jack.device);
+        if crate::ports::seat(&mut trial, &all).left_out.is_empty() {
+            rack.jacks = all;
+            rack.panels.iter_mut().flatten().for_each(crate::panel::Panel::give_up_spare);
+            return rack.switches[jack.group].clone();
+        }
+    }
+    None
+}

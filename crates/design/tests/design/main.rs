@@ -1,0 +1,4 @@
+//! Designs tried on plans made by hand and by seed.
+
+mod plans;
+mod playhouse;
