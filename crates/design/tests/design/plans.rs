@@ -21,6 +21,7 @@ pub fn metres(metres: u64) -> Length {
 const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
 
 /// Numbers that look random and are the same for the same seed (the split-mix generator, from memory).
+#[expect(dead_code, reason = "used by the seeded plans")]
 pub struct Dice(pub u64);
 
 impl Dice {

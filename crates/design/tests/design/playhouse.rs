@@ -2,7 +2,7 @@
 
 use crate::plans::{id, playhouse};
 use loomwright_design::design;
-use loomwright_model::{Severity, Wiring};
+use loomwright_model::{PortRef, Severity, Wiring};
 
 fn cable(wiring: &Wiring, name: &str) -> String {
     let cable = wiring.cables.get(&id(name)).expect("the cable is there");
@@ -30,7 +30,7 @@ fn numbers_are_the_same_on_every_network() {
     let done = design(&playhouse(), &Wiring::default());
     for (device, ports) in [("box-2", ["1", "2", "control"]), ("foh-desk", ["1", "2", "control"])] {
         let hosts = ports.map(|port| {
-            let key = format!("{device}/{port}").parse().expect("a port");
+            let key: PortRef = format!("{device}/{port}").parse().expect("a port");
             let address = done.wiring.interfaces[&key].address;
             u32::from(address.address) - u32::from(address.subnet.base())
         });
