@@ -1,1 +1,27 @@
 //! Reads and edits plan, wiring, gear and spreadsheets, with a source span for every value.
+//!
+//! Bytes and texts go in, values or [`Problems`] come out; files are somebody else's business.
+//! All problems of both files come in one run. Reading order: [`read()`], [`problem`], [`catalogue`],
+//! [`print`], [`source_map`].
+
+mod check;
+mod fields;
+mod log;
+mod near;
+mod read;
+mod readable;
+mod references;
+mod tree;
+
+pub mod catalogue;
+pub mod print;
+pub mod problem;
+pub mod render;
+pub mod source_map;
+
+pub use catalogue::catalogue;
+pub use print::{write_plan, write_wiring};
+pub use problem::{Problem, Problems};
+pub use read::{LARGEST, Loaded, Source, read, read_bytes};
+pub use render::{render, render_plain};
+pub use source_map::SourceMap;

@@ -1,0 +1,73 @@
+//! Reads the plan file.
+
+use super::{about, device, gear, network, place, stock, stream};
+use crate::catalogue::catalogue;
+use crate::fields::{Fields, Named};
+use crate::log::Log;
+use loomwright_model::Plan;
+use loomwright_model::plan::{About, Labour, StreamFormat, Targets};
+use toml::de::DeTable;
+
+/// Sections of the plan file.
+pub(crate) const SECTIONS: &[&str] =
+    &["plan", "targets", "stream-format", "network", "place", "route", "gear", "device", "stream", "stock", "labour"];
+
+/// A plan without anything.
+pub(crate) fn nothing() -> Plan {
+    Plan {
+        about: About::default(),
+        targets: Targets::default(),
+        stream_format: StreamFormat::default(),
+        networks: Default::default(),
+        places: Default::default(),
+        routes: Default::default(),
+        gear: Default::default(),
+        devices: Default::default(),
+        streams: Default::default(),
+        stock: Default::default(),
+        labour: Labour::default(),
+    }
+}
+
+/// Reads as much of the plan as can be read.
+pub(super) fn read(root: &DeTable<'_>, log: &mut Log) -> Plan {
+    let top = sections(root, "the plan file", SECTIONS, super::wiring::SECTIONS, log);
+    let stream_format = about::stream_format(&top, log);
+    let mut gear: indexmap::IndexMap<_, _> = gear::all(root, false, log);
+    for (id, shipped) in catalogue() {
+        gear.entry(id.clone()).or_insert_with(|| shipped.clone());
+    }
+    Plan {
+        about: about::about(&top, log),
+        targets: about::targets(&top, log),
+        networks: network::all(root, log),
+        places: place::places(root, log),
+        routes: place::routes(root, log),
+        devices: device::all(root, log),
+        streams: stream::all(root, &stream_format, log),
+        stock: stock::stock(&top, log),
+        labour: stock::labour(&top, log),
+        stream_format,
+        gear,
+    }
+}
+
+/// Opens the root of a file; a section that belongs to the other file gets that said.
+pub(super) fn sections<'a, 'i>(
+    root: &'a DeTable<'i>,
+    what: &'static str,
+    known: &'static [&'static str],
+    others: &[&str],
+    log: &mut Log,
+) -> Fields<'a, 'i> {
+    let before = log.problems.len();
+    let top = Fields::of(root, 0..0, Named(what, ""), known, log);
+    let other = if others.contains(&"plan") { "the plan file" } else { "the wiring file" };
+    for (key, _) in root.iter().filter(|(key, _)| others.contains(&key.get_ref().as_ref())) {
+        let found = log.problems[before..].iter_mut().find(|raw| raw.span == key.span());
+        if let Some(raw) = found {
+            raw.help = format!("move `[{}]` to {other}", key.get_ref());
+        }
+    }
+    top
+}
