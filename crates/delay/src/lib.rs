@@ -1,1 +1,21 @@
-//! Load and worst-case delay of every stream, in exact integer time.
+//! Wire cost, load, worst-case delay and buffers, in exact integer time (picoseconds).
+//!
+//! The method is network calculus queue by queue: what can arrive at a queue is bounded by staircases of
+//! packets and by the links they come through; the worst delay of a queue widens the staircases of the next.
+//! [`network`] holds the model without names, [`analyse`] works it out.
+//!
+//! Deliberately absent: pre-emption, time-aware gates and shapers of audio-video bridging; mid-path
+//! loss; traffic that is not planned, except one largest frame of it in front of everything.
+
+mod analysis;
+mod curve;
+mod layout;
+mod nesting;
+pub mod network;
+mod port;
+mod sweep;
+mod tandem;
+
+pub use analysis::{Analysis, Bound, HopParts, NoBound, analyse};
+pub use network::{Bundle, HopSpec, Network, PortSpec, StreamSpec};
+pub use sweep::{Cause, ClassDelay};

@@ -1,0 +1,129 @@
+//! How much can arrive at a queue in a window of time, between two jumps of its staircases.
+//!
+//! A tree of sums and lines: a leaf part is the packets that a window can hold; a line is a link that
+//! they all come through, which passes at most one frame plus its rate. Between jumps the leaf parts
+//! are constant, so the whole is concave in the length of the window.
+//! Amounts are measured as time on the queue's own link, slopes and sums in units of 2^-40 of it.
+
+/// One whole, in fixed point.
+pub(crate) const ONE: u128 = 1 << 40;
+
+/// Part of the tree, after its children.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Part {
+    /// How many parts just before are its children (their own children apart).
+    pub(crate) children: u32,
+    /// Packets that belong to the part itself.
+    pub(crate) leaf: u64,
+    /// The line, if it has one.
+    pub(crate) line: Option<Line>,
+}
+
+/// At most `frame + shift + slope * window`.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Line {
+    /// The largest frame.
+    pub(crate) frame: u64,
+    /// Time on this queue's link per time on the line's link.
+    pub(crate) slope: u128,
+    /// What delay variation behind the line adds, times the slope.
+    pub(crate) shift: u128,
+}
+
+impl Line {
+    fn at(&self, window: u64) -> u128 {
+        u128::from(self.frame) * ONE + self.slope * u128::from(window) + self.shift
+    }
+}
+
+/// `numerator / denominator` in fixed point, rounded up.
+pub(crate) fn ratio(numerator: u64, denominator: u64) -> u128 {
+    (u128::from(numerator) * ONE).div_ceil(u128::from(denominator))
+}
+
+/// The tree, and memory to evaluate it.
+#[derive(Debug, Default)]
+pub(crate) struct Curve {
+    pub(crate) parts: Vec<Part>,
+    stack: Vec<(u128, u128)>,
+}
+
+/// Amount and slope to the right, in fixed point.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Reading {
+    pub(crate) amount: u128,
+    pub(crate) slope: u128,
+}
+
+impl Curve {
+    pub(crate) fn clear(&mut self) {
+        self.parts.clear();
+    }
+
+    /// What can arrive in a closed window of this length.
+    pub(crate) fn read(&mut self, window: u64) -> Reading {
+        self.stack.clear();
+        for part in &self.parts {
+            let below = self.stack.len().saturating_sub(part.children as usize);
+            let (mut amount, mut slope) = (u128::from(part.leaf) * ONE, 0);
+            for (child, child_slope) in self.stack.drain(below..) {
+                amount += child;
+                slope += child_slope;
+            }
+            if let Some(line) = part.line {
+                let most = line.at(window);
+                if most < amount {
+                    (amount, slope) = (most, line.slope);
+                } else if most == amount {
+                    slope = slope.min(line.slope);
+                }
+            }
+            self.stack.push((amount, slope));
+        }
+        let (amount, slope) = self.stack.iter().fold((0, 0), |(amount, slope), part| (amount + part.0, slope + part.1));
+        Reading { amount, slope }
+    }
+
+    /// The largest `amount - window` for windows from `from` to just before `to`, rounded up to a
+    /// picosecond, and where it lies. Exact where the curve bends at whole picoseconds, else at most
+    /// the slope too high. O(parts log(to - from)).
+    pub(crate) fn most_ahead(&mut self, from: u64, to: u64) -> (i128, u64) {
+        let first = self.read(from);
+        if first.slope <= ONE || to <= from {
+            return (up(first.amount) - i128::from(from), from);
+        }
+        let (mut low, mut at_low, mut high) = (from, first, to);
+        let mut at_high = self.read(to);
+        if at_high.slope > ONE {
+            return (up(at_high.amount) - i128::from(to), to);
+        }
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            let reading = self.read(middle);
+            if reading.slope > ONE { (low, at_low) = (middle, reading) } else { (high, at_high) = (middle, reading) }
+        }
+        // The bend lies in (low, high]: where the tangents of both meet at the latest.
+        let rise = at_high.amount.saturating_sub(at_low.amount + at_high.slope);
+        let bend = at_low.slope - at_high.slope;
+        let gain = ((at_low.slope - ONE) * rise).div_ceil(bend.max(1)).min(at_low.slope - ONE);
+        (up(at_low.amount + gain) - i128::from(low), high)
+    }
+
+    /// The least window from `from` to `to` in which `amount` can arrive; `None` if it cannot.
+    pub(crate) fn least_window(&mut self, amount: u128, from: u64, to: u64) -> Option<u64> {
+        if self.read(to).amount < amount {
+            return None;
+        }
+        let (mut low, mut high) = (from, to);
+        while low < high {
+            let middle = low + (high - low) / 2;
+            if self.read(middle).amount >= amount { high = middle } else { low = middle + 1 }
+        }
+        Some(high)
+    }
+}
+
+/// Fixed point to whole picoseconds, rounded up.
+pub(crate) fn up(amount: u128) -> i128 {
+    i128::try_from(amount.div_ceil(ONE)).unwrap_or(i128::MAX)
+}
