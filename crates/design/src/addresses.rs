@@ -115,7 +115,7 @@ fn interfaces(draft: &Draft) -> Vec<Wish> {
                 let audio = legs.iter().find(|(at, _)| gear.audio_ports[*at].name == *port).or(legs.first());
                 if let Some(network) = network.or(audio.map(|(_, network)| network)).cloned() {
                     let merged = legs.iter().any(|(_, other)| *other == network);
-                    wish(&crate::draft::made_name("control"), network, merged);
+                    wish(&demand::merged_control(), network, merged);
                 }
             }
             _ => {}
@@ -211,7 +211,11 @@ impl Book {
                 wishes[at..at + group].iter().filter_map(|wish| Some((&wish.key, self.subnet(&wish.network)?))).collect();
             let device = &draft.plan.devices[wishes[at].device];
             let place = draft.place_index(&device.place).unwrap_or(0);
-            let fits = |host: &u32| own.iter().all(|(_, subnet)| subnet.host(*host).is_some_and(|address| !self.taken.contains(&address)));
+            let fits = |host: &u32| {
+                let addresses: Option<BTreeSet<Ipv4Addr>> = own.iter().map(|(_, subnet)| subnet.host(*host)).collect();
+                // Fewer addresses than interfaces: two of the networks overlap.
+                addresses.is_some_and(|addresses| addresses.len() == own.len() && addresses.is_disjoint(&self.taken))
+            };
             let known = kept[wishes[at].device].filter(|_| !wishes[at].merged);
             let host = known.into_iter().chain(self.scheme.numbers(self.scheme.devices, place, places)).find(fits);
             for (key, subnet) in own {

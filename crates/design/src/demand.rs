@@ -1,7 +1,7 @@
 //! What has to be plugged in: every jack of every device that needs a switch port, and the groups of networks
 //! that may share switches.
 
-use crate::draft::{Draft, listed};
+use crate::draft::{Draft, listed, made_name};
 use loomwright_model::plan::Carries;
 use loomwright_model::{BitRate, Control, Device, Gear, Id, Item, Medium, Pairing, Plan, PoeClass, PortRef, Power};
 
@@ -88,6 +88,11 @@ pub(crate) fn control_leg<'a>(plan: &'a Plan, device: &Device, gear: &Gear) -> O
     control_network(plan).filter(|network| device.networks.is_empty() || device.networks.contains(*network))
 }
 
+/// The pseudo port that names a control function merged into an audio port.
+pub(crate) fn merged_control() -> Id {
+    made_name("control")
+}
+
 /// Every jack that wants a port, devices in plan order. Jacks that a held cable already serves are left out.
 pub(crate) fn jacks(draft: &mut Draft, groups: &[Group]) -> Vec<Jack> {
     let mut jacks = Vec::new();
@@ -150,6 +155,11 @@ fn uplink(plan: &Plan, device: &Device, gear: &Gear) -> Vec<Jack> {
 }
 
 impl Jack {
+    /// What its cable is made of.
+    pub fn cable(&self) -> Medium {
+        if self.medium == Medium::Copper { Medium::Copper } else { Medium::Fibre }
+    }
+
     fn plain(port: &Id, network: Id, speed: BitRate, medium: Medium) -> Self {
         let port = port.clone();
         let (device, place, group, draws) = (0, 0, 0, Power::ZERO);

@@ -27,7 +27,13 @@ pub(crate) fn decide(draft: &mut Draft, runs: &[Run]) {
     let mut counts: BTreeMap<String, u32> = BTreeMap::new();
     let mut too_short: Vec<(Id, String)> = Vec::new();
     for run in runs {
-        let Some(way) = ways.get(&bundle(run)) else { continue };
+        let Some(way) = ways.get(&bundle(run)) else {
+            let [from, to] = &run.ends;
+            let says = format!("No route takes a {} cable from {from} to {to}.", run.medium);
+            let texts = [says, format!("Add a route that takes {}.", run.medium)];
+            draft.stop("design/no-way", vec![Item::Port(from.clone()), Item::Port(to.clone())], texts);
+            continue;
+        };
         let mut routes = draft.ways.names(way);
         if run.places[0] > run.places[1] {
             routes.reverse();

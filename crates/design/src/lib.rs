@@ -9,6 +9,7 @@
 //! plan and the same earlier wiring give the same bytes. Everything that is held stays as it is.
 
 mod addresses;
+mod alone;
 mod chain;
 mod clock;
 mod demand;
@@ -17,6 +18,7 @@ mod draft;
 mod groups;
 mod lay;
 mod lengths;
+mod listening;
 mod load;
 mod models;
 mod pairing;
@@ -24,6 +26,8 @@ mod panel;
 mod placement;
 mod ports;
 mod racks;
+mod rings;
+mod shape;
 mod switches;
 mod tree;
 mod trunks;
@@ -44,7 +48,7 @@ pub fn design(plan: &Plan, before: &Wiring) -> Designed {
     let scarce = models::available(&types) == Some(1);
     let groups = demand::groups(plan, scarce);
     let jacks = demand::jacks(&mut draft, &groups);
-    say_what_is_missing(&mut draft, &groups, scarce);
+    shape::tell_missing(&mut draft, scarce);
     let placed = match chain::decide(&mut draft, &jacks, types.is_empty()) {
         Some(runs) => {
             lay::decide(&mut draft, &runs);
@@ -56,18 +60,20 @@ pub fn design(plan: &Plan, before: &Wiring) -> Designed {
     addresses::decide(&mut draft);
     groups::decide(&mut draft);
     clock::decide(&mut draft, &placed);
+    listening::tell(&mut draft);
     finish(&mut draft);
     draft.done
 }
 
 /// Places switches, joins them, plugs everything in.
-fn with_switches(draft: &mut Draft, groups: &[demand::Group], jacks: &[demand::Jack], types: Vec<models::Model>) -> Placed {
+fn with_switches<'a>(draft: &mut Draft<'a>, groups: &[demand::Group], jacks: &[demand::Jack], types: Vec<models::Model<'a>>) -> Placed {
     let mut placed = switches::decide(draft, groups, jacks, types);
     let ring = models::wants_ring(draft.plan, demand::audio_networks(draft.plan).len());
     let mut runs = trunks::decide(draft, groups, &mut placed, ring);
     switches::squeeze_in(draft, &mut placed);
     runs.extend(plug_in(draft, &mut placed));
     sort_switches(draft);
+    shape::tell(draft, &placed);
     lay::decide(draft, &runs);
     placed
 }
@@ -105,22 +111,6 @@ fn sort_switches(draft: &mut Draft) {
         (network, plan.places.get_index_of(&switch.place), id.as_str().len(), id.clone())
     };
     draft.done.wiring.switches.sort_by(|one, first, other, second| key(one, first).cmp(&key(other, second)));
-}
-
-/// Says what keeps the plan from being wired at all.
-fn say_what_is_missing(draft: &mut Draft, groups: &[demand::Group], scarce: bool) {
-    if draft.plan.devices.is_empty() {
-        let texts = ["The plan has no devices: there is nothing to wire.".to_owned(), "Add devices.".to_owned()];
-        draft.note("design/no-devices", vec![Item::Plan], texts);
-    } else if demand::audio_networks(draft.plan).is_empty() {
-        let texts =
-            ["The plan has no audio network: no audio port can be wired.".to_owned(), "Add `[network.a]` with a subnet.".to_owned()];
-        draft.stop("design/no-audio-network", vec![Item::Plan], texts);
-    }
-    if scarce && groups.first().is_some_and(|group| group.networks.len() > 1 && demand::audio_networks(draft.plan).len() > 1) {
-        let says = "Only one switch is to be had: all networks share it, kept apart by VLAN, and fall silent together.".to_owned();
-        draft.warn("design/shared-switch", vec![Item::Plan], [says, "Add a second switch to the stock.".to_owned()]);
-    }
 }
 
 /// Brings maps into the order a reader expects.

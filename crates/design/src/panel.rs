@@ -94,15 +94,12 @@ impl Panel {
     }
 }
 
-/// The cable that joins two ports of these media, if one does. Between two pluggable ports it is fibre.
-pub(crate) fn cable_for(one: Medium, other: Medium) -> Option<Medium> {
-    let pluggable = |medium| matches!(medium, Medium::Sfp | Medium::SfpPlus);
-    match (one, other) {
-        // A copper jack in a pluggable port needs a module for an ordinary patch: the port is kept for trunks.
-        (Medium::Sfp | Medium::SfpPlus, Medium::Copper) => None,
-        (Medium::Copper, other) if other.takes(Medium::Copper) => Some(Medium::Copper),
-        (Medium::Fibre, other) | (other, Medium::Fibre) if other.takes(Medium::Fibre) => Some(Medium::Fibre),
-        (one, other) if pluggable(one) && pluggable(other) => Some(Medium::Fibre),
-        _ => None,
+/// The cable that joins a switch port to a jack, if one does: copper for a copper jack, else fibre. A copper jack in
+/// a pluggable port would need a module for an ordinary patch: that port is kept for trunks.
+pub(crate) fn cable_for(port: Medium, jack: Medium) -> Option<Medium> {
+    match (port, jack) {
+        (Medium::Copper, Medium::Copper) => Some(Medium::Copper),
+        (Medium::Copper, _) | (_, Medium::Copper) => None,
+        _ => Some(Medium::Fibre),
     }
 }

@@ -27,20 +27,16 @@ pub(crate) struct Seating {
 /// Devices that are on several networks come first, so that the switch of the smaller network has no gaps; then
 /// those on one; then control jacks.
 pub(crate) fn seat(panels: &mut [Option<Panel>], jacks: &[Jack]) -> Seating {
-    let mut seating = Seating::default();
-    let audio = |at: &usize| !jacks[*at].control;
-    let devices = by_device(jacks, &(0..jacks.len()).filter(audio).collect::<Vec<_>>());
-    let (several, single): (Vec<_>, Vec<_>) = devices.into_iter().partition(|own| own.len() > 1);
-    let control: Vec<Vec<usize>> = (0..jacks.len()).filter(|at| !audio(at)).map(|at| vec![at]).collect();
-    let order: Vec<Vec<usize>> = several.into_iter().chain(single).chain(control).collect();
-    for (at, own) in order.iter().enumerate() {
-        let waiting = |group: usize| {
-            let later = order[at + 1..].iter().flatten();
-            later.filter(|jack| jacks[**jack].group == group && jacks[**jack].poe.is_some()).count()
-        };
-        seat_device(panels, jacks, own, &waiting, &mut seating);
+    let (control, audio): (Vec<usize>, Vec<usize>) = (0..jacks.len()).partition(|at| jacks[*at].control);
+    let (several, single): (Vec<_>, Vec<_>) = by_device(jacks, &audio).into_iter().partition(|own| own.len() > 1);
+    let order: Vec<Vec<usize>> = several.into_iter().chain(single).chain(control.into_iter().map(|at| vec![at])).collect();
+    let mut waiting = vec![0; panels.len()];
+    jacks.iter().filter(|jack| jack.poe.is_some()).for_each(|jack| waiting[jack.group] += 1);
+    let mut table = Table { panels, jacks, waiting, seating: Seating::default() };
+    for own in &order {
+        table.seat_device(own);
     }
-    seating
+    table.seating
 }
 
 fn by_device(jacks: &[Jack], which: &[usize]) -> Vec<Vec<usize>> {
@@ -54,38 +50,54 @@ fn by_device(jacks: &[Jack], which: &[usize]) -> Vec<Vec<usize>> {
     devices
 }
 
-fn seat_device(panels: &mut [Option<Panel>], jacks: &[Jack], own: &[usize], waiting: &dyn Fn(usize) -> usize, seating: &mut Seating) {
-    let seats_of = |panels: &[Option<Panel>], at: usize| -> Vec<usize> {
-        let jack = &jacks[at];
-        panels[jack.group].as_ref().map_or(Vec::new(), |panel| panel.seats(jack, waiting(jack.group)).collect())
-    };
-    let mut taken = Vec::new();
-    if let Some(port) = common(own, jacks, &|at| seats_of(panels, at)) {
-        taken.extend(own.iter().map(|at| (*at, port)));
-    } else {
+/// The seating while it goes on.
+struct Table<'t> {
+    panels: &'t mut [Option<Panel>],
+    jacks: &'t [Jack],
+    /// Jacks that need power and have no port yet, by group.
+    waiting: Vec<usize>,
+    seating: Seating,
+}
+
+impl Table<'_> {
+    fn seat_device(&mut self, own: &[usize]) {
+        for jack in own.iter().map(|at| &self.jacks[*at]).filter(|jack| jack.poe.is_some()) {
+            self.waiting[jack.group] -= 1;
+        }
+        if let Some(port) = self.common(own) {
+            own.iter().for_each(|at| self.take(*at, port));
+            return;
+        }
         if own.len() > 1 {
-            seating.uneven.push(jacks[own[0]].device);
+            self.seating.uneven.push(self.jacks[own[0]].device);
         }
         for at in own {
-            let busy = |port: &usize| taken.iter().any(|(other, seat)| jacks[*other].group == jacks[*at].group && seat == port);
-            match seats_of(panels, *at).into_iter().find(|port| !busy(port)) {
-                Some(port) => taken.push((*at, port)),
-                None => seating.left_out.push(*at),
+            match self.seats_of(*at).first() {
+                Some(port) => self.take(*at, *port),
+                None => self.seating.left_out.push(*at),
             }
         }
     }
-    for (at, port) in taken {
-        if let Some(panel) = panels[jacks[at].group].as_mut() {
-            panel.take(port, &jacks[at]);
-            seating.seats.push(Seat { jack: at, port });
+
+    fn seats_of(&self, at: usize) -> Vec<usize> {
+        let jack = &self.jacks[at];
+        let panel = self.panels[jack.group].as_ref();
+        panel.map_or(Vec::new(), |panel| panel.seats(jack, self.waiting[jack.group]).collect())
+    }
+
+    /// The lowest port that is open to all jacks of a device, each on a switch of its own.
+    fn common(&self, own: &[usize]) -> Option<usize> {
+        let group = |at: &usize| self.jacks[*at].group;
+        let apart = own.iter().enumerate().all(|(n, at)| own[..n].iter().all(|other| group(other) != group(at)));
+        let first = self.seats_of(*own.first().filter(|_| apart)?);
+        let others: Vec<Vec<usize>> = own[1..].iter().map(|at| self.seats_of(*at)).collect();
+        first.into_iter().find(|port| others.iter().all(|seats| seats.contains(port)))
+    }
+
+    fn take(&mut self, at: usize, port: usize) {
+        if let Some(panel) = self.panels[self.jacks[at].group].as_mut() {
+            panel.take(port, &self.jacks[at]);
+            self.seating.seats.push(Seat { jack: at, port });
         }
     }
-}
-
-/// The lowest port that is open to all jacks of a device, each on a switch of its own.
-fn common(own: &[usize], jacks: &[Jack], seats_of: &dyn Fn(usize) -> Vec<usize>) -> Option<usize> {
-    let apart = own.iter().enumerate().all(|(n, at)| own[..n].iter().all(|other| jacks[*other].group != jacks[*at].group));
-    let first = seats_of(*own.first().filter(|_| apart)?);
-    let others: Vec<Vec<usize>> = own[1..].iter().map(|at| seats_of(*at)).collect();
-    first.into_iter().find(|port| others.iter().all(|seats| seats.contains(port)))
 }

@@ -41,7 +41,8 @@ enum Pick {
 type Picks = Vec<Option<(Pick, Panel)>>;
 
 /// Picks switches. Counts what the stock has left.
-pub(crate) struct Fitter<'a> {
+pub(crate) struct Fitter<'d, 'a> {
+    pub draft: &'d mut Draft<'a>,
     pub groups: Vec<Group>,
     pub models: Vec<Model<'a>>,
     /// Held switches that serve no rack yet, by group and place.
@@ -64,9 +65,9 @@ pub(crate) struct PlaceNeeds {
     pub further: Wanted,
 }
 
-impl<'a> Fitter<'a> {
+impl<'d, 'a> Fitter<'d, 'a> {
     /// With all of `models` and the held switches of the draft.
-    pub fn new(draft: &Draft<'a>, groups: Vec<Group>, models: Vec<Model<'a>>) -> Self {
+    pub fn new(draft: &'d mut Draft<'a>, groups: Vec<Group>, models: Vec<Model<'a>>) -> Self {
         let mut held: BTreeMap<(usize, usize), Vec<Id>> = BTreeMap::new();
         for (id, switch) in &draft.done.wiring.switches {
             let group = groups.iter().position(|group| switch.networks.contains(group.main()));
@@ -74,21 +75,21 @@ impl<'a> Fitter<'a> {
                 held.entry((group, place)).or_default().push(id.clone());
             }
         }
-        Self { groups, models, held, spare: draft.plan.targets.spare_ports }
+        Self { spare: draft.plan.targets.spare_ports, draft, groups, models, held }
     }
 
     /// Cuts the jacks of one place into racks. Returns the racks and the jacks that no switch takes.
-    pub fn cut(&mut self, draft: &mut Draft, place: usize, jacks: Vec<Jack>, needs: &PlaceNeeds) -> (Vec<Rack>, Vec<Jack>) {
+    pub fn cut(&mut self, place: usize, jacks: Vec<Jack>, needs: &PlaceNeeds) -> (Vec<Rack>, Vec<Jack>) {
         let mut rest = by_device(jacks);
         let (mut racks, mut left_out) = (Vec::new(), Vec::new());
         while !rest.is_empty() || (racks.is_empty() && needs.first.must.contains(&true)) {
-            let wanted = if racks.is_empty() { self.possible(draft, place, &needs.first) } else { needs.further.clone() };
-            let count = self.most_devices(draft, place, &rest, &wanted);
+            let wanted = if racks.is_empty() { self.possible(place, &needs.first) } else { needs.further.clone() };
+            let count = self.most_devices(place, &rest, &wanted);
             let taken: Vec<Jack> = rest.iter().take(count).flatten().cloned().collect();
-            match self.pick(draft, place, &taken, &wanted) {
+            match self.pick(place, &taken, &wanted) {
                 Some(picks) if count > 0 || racks.is_empty() => {
                     rest.drain(..count);
-                    racks.push(self.commit(draft, place, taken, picks));
+                    racks.push(self.commit(place, taken, picks));
                 }
                 _ if rest.is_empty() => break,
                 _ => left_out.extend(rest.remove(0)),
@@ -98,12 +99,12 @@ impl<'a> Fitter<'a> {
     }
 
     /// Racks for held switches that serve nothing yet, so that they get their trunk.
-    pub fn remaining_held(&mut self, draft: &Draft) -> Vec<Rack> {
+    pub fn remaining_held(&mut self) -> Vec<Rack> {
         let held = std::mem::take(&mut self.held);
         let rack = |group: usize, place: usize, id: Id| {
             let mut rack =
                 Rack { place, jacks: Vec::new(), switches: vec![None; self.groups.len()], panels: vec![None; self.groups.len()] };
-            rack.panels[group] = self.held_panel(draft, &id);
+            rack.panels[group] = self.held_panel(&id);
             rack.switches[group] = Some(id);
             rack
         };
@@ -114,14 +115,14 @@ impl<'a> Fitter<'a> {
     }
 
     /// As many of the wanted trunk ports as one switch without devices can have: a core may need more than any has.
-    fn possible(&self, draft: &Draft, place: usize, wanted: &Wanted) -> Wanted {
+    fn possible(&self, place: usize, wanted: &Wanted) -> Wanted {
         let mut kept = wanted.clone();
         for group in 0..kept.trunks.len() {
             let alone = |count: usize| {
                 let mut only = Wanted { trunks: vec![Vec::new(); wanted.trunks.len()], must: vec![false; wanted.trunks.len()] };
                 only.trunks[group] = wanted.trunks[group][..count].to_vec();
                 only.must[group] = true;
-                self.pick(draft, place, &[], &only).is_some()
+                self.pick(place, &[], &only).is_some()
             };
             let most = (0..=wanted.trunks[group].len()).rev().find(|count| alone(*count)).unwrap_or(0);
             kept.trunks[group].truncate(most);
@@ -130,13 +131,13 @@ impl<'a> Fitter<'a> {
     }
 
     /// How many of `devices`, from the first on, one rack can take.
-    fn most_devices(&self, draft: &Draft, place: usize, devices: &[Vec<Jack>], needs: &Wanted) -> usize {
+    fn most_devices(&self, place: usize, devices: &[Vec<Jack>], needs: &Wanted) -> usize {
         let fits = |count: usize| {
             let jacks: Vec<Jack> = devices[..count].iter().flatten().cloned().collect();
-            self.pick(draft, place, &jacks, needs).is_some()
+            self.pick(place, &jacks, needs).is_some()
         };
         let biggest = self.models.iter().map(|model| model.gear.switch_port_count()).max().unwrap_or(0) as usize;
-        let held = draft.done.wiring.switches.values().filter_map(|switch| draft.plan.gear.get(&switch.gear));
+        let held = self.draft.done.wiring.switches.values().filter_map(|switch| self.draft.plan.gear.get(&switch.gear));
         let biggest = held.map(|gear| gear.switch_port_count() as usize).max().unwrap_or(0).max(biggest);
         let (mut good, mut bad) = (0, devices.len().min(biggest * self.groups.len()) + 1);
         while bad - good > 1 {
@@ -147,7 +148,7 @@ impl<'a> Fitter<'a> {
     }
 
     /// A switch for each group that has jacks or trunks here, or `None` if no type will do.
-    fn pick(&self, draft: &Draft, place: usize, jacks: &[Jack], needs: &Wanted) -> Option<Picks> {
+    fn pick(&self, place: usize, jacks: &[Jack], needs: &Wanted) -> Option<Picks> {
         let mut picked: Picks = vec![None; self.groups.len()];
         for group in 0..self.groups.len() {
             let own = jacks.iter().filter(|jack| jack.group == group).count();
@@ -156,8 +157,8 @@ impl<'a> Fitter<'a> {
             }
             let mut uneven = None;
             let carried = |switch: &Switch| jacks.iter().all(|jack| jack.group != group || switch.networks.contains(&jack.network));
-            for candidate in self.candidates(draft, group, place, &picked) {
-                if matches!(&candidate.0, Pick::Held(id) if !draft.done.wiring.switches.get(id).is_some_and(carried)) {
+            for candidate in self.candidates(group, place, &picked) {
+                if matches!(&candidate.0, Pick::Held(id) if !self.draft.done.wiring.switches.get(id).is_some_and(carried)) {
                     continue;
                 }
                 let mut trial = picked.clone();
@@ -177,9 +178,9 @@ impl<'a> Fitter<'a> {
     }
 
     /// The held switch that comes next here, then every type that is left, cheapest first.
-    fn candidates(&self, draft: &Draft, group: usize, place: usize, picked: &[Option<(Pick, Panel)>]) -> Vec<(Pick, Panel)> {
+    fn candidates(&self, group: usize, place: usize, picked: &[Option<(Pick, Panel)>]) -> Vec<(Pick, Panel)> {
         let held = self.held.get(&(group, place)).and_then(|ids| ids.first());
-        let held = held.and_then(|id| Some((Pick::Held(id.clone()), self.held_panel(draft, id)?)));
+        let held = held.and_then(|id| Some((Pick::Held(id.clone()), self.held_panel(id)?)));
         let bought = |at: usize| picked.iter().flatten().filter(|(pick, _)| matches!(pick, Pick::Buy(other) if *other == at)).count();
         let left = |at: &usize| self.models[*at].left.is_none_or(|left| (left as usize) > bought(*at));
         let fresh = (0..self.models.len()).filter(left).map(|at| (Pick::Buy(at), Panel::new(self.models[at].gear, self.spare)));
@@ -187,9 +188,9 @@ impl<'a> Fitter<'a> {
     }
 
     /// The front of a held switch with the ports of held cables taken.
-    fn held_panel(&self, draft: &Draft, id: &Id) -> Option<Panel> {
-        let wiring = &draft.done.wiring;
-        let gear = draft.plan.gear.get(&wiring.switches.get(id)?.gear)?;
+    fn held_panel(&self, id: &Id) -> Option<Panel> {
+        let wiring = &self.draft.done.wiring;
+        let gear = self.draft.plan.gear.get(&wiring.switches.get(id)?.gear)?;
         let mut panel = Panel::new(gear, self.spare);
         let ends = wiring.cables.values().flat_map(|cable| &cable.ends).filter(|end| end.item == *id);
         ends.filter_map(|end| end.number()).for_each(|number| panel.take_number(number));
@@ -197,7 +198,7 @@ impl<'a> Fitter<'a> {
     }
 
     /// Enters the picked switches into the wiring.
-    fn commit(&mut self, draft: &mut Draft, place: usize, jacks: Vec<Jack>, picks: Picks) -> Rack {
+    fn commit(&mut self, place: usize, jacks: Vec<Jack>, picks: Picks) -> Rack {
         let (mut switches, mut panels) = (Vec::new(), Vec::new());
         for (group, pick) in picks.into_iter().enumerate() {
             let Some((pick, panel)) = pick else {
@@ -210,7 +211,7 @@ impl<'a> Fitter<'a> {
                     self.held.entry((group, place)).or_default().retain(|other| *other != id);
                     id
                 }
-                Pick::Buy(at) => self.buy(draft, at, group, place),
+                Pick::Buy(at) => self.buy(at, group, place),
             };
             switches.push(Some(id));
             panels.push(Some(panel));
@@ -218,16 +219,16 @@ impl<'a> Fitter<'a> {
         Rack { place, jacks, switches, panels }
     }
 
-    fn buy(&mut self, draft: &mut Draft, at: usize, group: usize, place: usize) -> Id {
+    fn buy(&mut self, at: usize, group: usize, place: usize) -> Id {
         let model = &mut self.models[at];
         model.left = model.left.map(|left| left.saturating_sub(1));
         let group_of = &self.groups[group];
-        let id = new_name(draft, group_of.main(), draft.place(place));
-        let feeds = feeds_at(draft, place);
+        let id = new_name(self.draft, group_of.main(), self.draft.place(place));
+        let feeds = feeds_at(self.draft, place);
         let feed = feeds.get(group).or(feeds.first());
         let switch = Switch {
             gear: model.id.clone(),
-            place: draft.place(place).clone(),
+            place: self.draft.place(place).clone(),
             networks: group_of.networks.clone(),
             feeds: feed.cloned().into_iter().collect(),
             address: None,
@@ -236,13 +237,13 @@ impl<'a> Fitter<'a> {
             hold: false,
         };
         let feed = feed.map_or(String::new(), |feed| format!(", on feed {feed}"));
-        let says = format!("{id} is a {} at {}{feed}.", model.gear.title, draft.place(place));
-        draft.decide(
+        let says = format!("{id} is a {} at {}{feed}.", model.gear.title, self.draft.place(place));
+        self.draft.decide(
             Item::Switch(id.clone()),
             says,
             "it is the cheapest type with ports, power and trunk ports for what is plugged in here",
         );
-        draft.done.wiring.switches.insert(id.clone(), switch);
+        self.draft.done.wiring.switches.insert(id.clone(), switch);
         id
     }
 }

@@ -30,7 +30,7 @@ struct Sites<'s> {
 }
 
 /// Decides all switches.
-pub(crate) fn decide(draft: &mut Draft, groups: &[Group], jacks: &[Jack], models: Vec<Model>) -> Placed {
+pub(crate) fn decide<'a>(draft: &mut Draft<'a>, groups: &[Group], jacks: &[Jack], models: Vec<Model<'a>>) -> Placed {
     let most = models::available(&models).map(|count| usize::try_from(count).unwrap_or(usize::MAX) / groups.len().max(1));
     let placement = placement::place(draft, jacks, &models, most);
     let ring = models::wants_ring(draft.plan, audio_networks(draft.plan).len());
@@ -42,14 +42,22 @@ pub(crate) fn decide(draft: &mut Draft, groups: &[Group], jacks: &[Jack], models
     let mut open = placement.open();
     open.sort_by_key(|place| (!cores.contains(&Some(*place)), *place));
     for place in open {
-        let own: Vec<Jack> = jacks.iter().filter(|jack| placement.home.get(&jack.place) == Some(&place)).cloned().collect();
-        let (racks, left_out) = fitter.cut(draft, place, own, &needs[&place]);
+        let own = jacks.iter().filter(|jack| placement.home.get(&jack.place) == Some(&place)).cloned();
+        let (own, too_far): (Vec<Jack>, Vec<Jack>) = own.partition(|jack| in_reach(fitter.draft, jack, place));
+        placed.left_out.extend(too_far);
+        let (racks, left_out) = fitter.cut(place, own, &needs[&place]);
         placed.racks.extend(racks);
         placed.left_out.extend(left_out);
     }
-    placed.racks.extend(fitter.remaining_held(draft));
+    placed.racks.extend(fitter.remaining_held());
     placed.racks.sort_by_key(|rack| rack.place);
     placed
+}
+
+/// Whether a cable from `jack` to a switch at `place` can be laid.
+fn in_reach(draft: &Draft, jack: &Jack, place: usize) -> bool {
+    let way = draft.ways.shortest(jack.cable(), jack.place, place);
+    way.is_some_and(|way| lengths::within_reach(draft.plan, jack.cable(), way.length))
 }
 
 fn speeds(draft: &Draft, models: &[Model]) -> Vec<BitRate> {
@@ -223,7 +231,7 @@ pub(crate) fn squeeze_in(draft: &mut Draft, placed: &mut Placed) {
 }
 
 fn seat_anywhere(draft: &Draft, placed: &mut Placed, jack: &Jack) -> Option<Id> {
-    let medium = if jack.medium == Medium::Copper { Medium::Copper } else { Medium::Fibre };
+    let medium = jack.cable();
     let far = draft.ways.distances(medium, jack.place);
     let mut racks: Vec<(u64, usize)> = placed
         .racks

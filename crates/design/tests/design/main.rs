@@ -2,3 +2,6 @@
 
 mod plans;
 mod playhouse;
+mod properties;
+mod rules;
+mod seeded;

@@ -21,7 +21,6 @@ pub fn metres(metres: u64) -> Length {
 const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
 
 /// Numbers that look random and are the same for the same seed (the split-mix generator, from memory).
-#[expect(dead_code, reason = "used by the seeded plans")]
 pub struct Dice(pub u64);
 
 impl Dice {
@@ -124,7 +123,8 @@ pub fn add_network(plan: &mut Plan, name: &str, subnet: &str, vlan: Option<i64>)
     plan.networks.insert(id(name), network);
 }
 
-pub fn add_route(plan: &mut Plan, name: &str, between: [&str; 2], length: u64, takes: &[Medium], shares: &[&str]) {
+/// A route of so many metres that takes these media and shares these hazards.
+pub fn add_route(plan: &mut Plan, name: &str, between: [&str; 2], (length, takes, shares): (u64, &[Medium], &[&str])) {
     let route = Route {
         between: between.map(id),
         length: metres(length),
@@ -140,7 +140,7 @@ pub fn add_device(plan: &mut Plan, name: &str, gear: &str, place: &str) {
     plan.devices.insert(id(name), device);
 }
 
-pub fn add_stream(plan: &mut Plan, name: &str, from: &str, to: &[&str], essential: bool) {
+pub fn add_stream(plan: &mut Plan, name: &str, (from, to): (&str, &[&str]), essential: bool) {
     let stream = Stream {
         from: id(from),
         to: to.iter().map(|device| id(device)).collect(),
@@ -164,8 +164,8 @@ pub fn playhouse() -> Plan {
     add_network(&mut plan, "control", "10.30.0.0/22", Some(30));
     add_place(&mut plan, "stage", &["mains-stage", "ups-1"]);
     add_place(&mut plan, "foh", &["mains-foh"]);
-    add_route(&mut plan, "trench", ["stage", "foh"], 38, &[Medium::Copper, Medium::Fibre], &["floor"]);
-    add_route(&mut plan, "grid", ["stage", "foh"], 64, &[Medium::Copper, Medium::Fibre], &["loft"]);
+    add_route(&mut plan, "trench", ["stage", "foh"], (38, &[Medium::Copper, Medium::Fibre], &["floor"]));
+    add_route(&mut plan, "grid", ["stage", "foh"], (64, &[Medium::Copper, Medium::Fibre], &["loft"]));
     for n in 1..=4 {
         add_device(&mut plan, &format!("box-{n}"), "stage-box", "stage");
         add_device(&mut plan, &format!("amp-{n}"), "amp", "stage");
@@ -173,8 +173,8 @@ pub fn playhouse() -> Plan {
     add_device(&mut plan, "foh-desk", "desk", "foh");
     add_device(&mut plan, "recorder", "laptop", "foh");
     for n in 1..=4 {
-        add_stream(&mut plan, &format!("mics-{n}"), &format!("box-{n}"), &["foh-desk", "recorder"], true);
+        add_stream(&mut plan, &format!("mics-{n}"), (&format!("box-{n}"), &["foh-desk", "recorder"]), true);
     }
-    add_stream(&mut plan, "mains", "foh-desk", &["amp-1", "amp-2", "amp-3", "amp-4"], true);
+    add_stream(&mut plan, "mains", ("foh-desk", &["amp-1", "amp-2", "amp-3", "amp-4"]), true);
     plan
 }

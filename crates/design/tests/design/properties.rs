@@ -1,0 +1,167 @@
+//! A few hundred plans by seed against the rules.
+
+use crate::plans::{Dice, add_device, add_stream};
+use crate::rules;
+use crate::seeded::{rough, sound};
+use loomwright_design::{Designed, design};
+use loomwright_model::plan::Carries;
+use loomwright_model::{Plan, Severity, Survive, Wiring};
+
+const SEEDS: std::ops::Range<u64> = 0..200;
+
+fn fresh(plan: &Plan) -> Designed {
+    design(plan, &Wiring::default())
+}
+
+/// The whole outcome as text, with the order of every map.
+fn bytes(done: &Designed) -> String {
+    format!("{done:?}")
+}
+
+/// The first lines in which two outcomes differ.
+fn first_difference(one: &Designed, other: &Designed) -> Result<(), String> {
+    let (one, other) = (format!("{one:#?}"), format!("{other:#?}"));
+    match one.lines().zip(other.lines()).position(|(one, other)| one != other) {
+        None if one == other => Ok(()),
+        at => {
+            let from = at.unwrap_or(0).saturating_sub(30);
+            let part = |text: &str| text.lines().skip(from).take(40).map(str::trim).collect::<Vec<_>>().join(" ");
+            Err(format!("{}\n-- became --\n{}", part(&one), part(&other)))
+        }
+    }
+}
+
+fn each(plans: fn(u64) -> Plan, rule: impl Fn(&Plan, &Designed) -> Result<(), String>) {
+    for seed in SEEDS {
+        let plan = plans(seed);
+        let done = fresh(&plan);
+        if let Err(broken) = rule(&plan, &done) {
+            panic!("seed {seed}: {broken}\nfindings: {:#?}", done.findings);
+        }
+    }
+}
+
+fn one_switch_only(plan: &Plan) -> bool {
+    plan.stock.switches.as_ref().is_some_and(|stock| stock.values().sum::<u32>() == 1)
+}
+
+#[test]
+fn rules_hold_where_everything_can_be_met() {
+    each(sound, |plan, done| {
+        let wiring = &done.wiring;
+        rules::ports_are_sound(plan, wiring)?;
+        rules::cables_can_be_laid(plan, wiring)?;
+        rules::addresses_are_sound(plan, wiring)?;
+        rules::convention_is_kept(plan, wiring)?;
+        rules::legs_match(plan, done, true)?;
+        rules::networks_stay_apart(plan, wiring)?;
+        rules::streams_arrive(plan, wiring)?;
+        rules::groups_do_not_clash(wiring)?;
+        let audio = plan.networks.values().filter(|network| network.carries == Carries::Audio).count();
+        if plan.targets.survive == Survive::Nothing || plan.targets.survive == Survive::AnyOne && audio > 1 {
+            rules::has_no_loop(plan, wiring)?;
+        }
+        let stops = done.findings.iter().filter(|finding| finding.severity == Severity::Stop && finding.code != "design/no-clock-leader");
+        if stops.count() > 0 { Err("a sound plan was stopped".to_owned()) } else { Ok(()) }
+    });
+}
+
+#[test]
+fn rules_hold_where_much_cannot_be_met() {
+    each(rough, |plan, done| {
+        let wiring = &done.wiring;
+        rules::ports_are_sound(plan, wiring)?;
+        rules::cables_can_be_laid(plan, wiring)?;
+        let same_subnets = plan.networks.values().any(|network| network.subnet.is_some_and(|subnet| subnet.prefix() == 28));
+        if !same_subnets {
+            rules::addresses_are_sound(plan, wiring)?;
+        }
+        if !one_switch_only(plan) {
+            rules::legs_match(plan, done, false)?;
+            rules::networks_stay_apart(plan, wiring)?;
+        }
+        rules::groups_do_not_clash(wiring)
+    });
+}
+
+#[test]
+fn what_does_not_arrive_is_said() {
+    each(rough, |plan, done| {
+        let stopped = done.findings.iter().any(|finding| finding.severity == Severity::Stop);
+        if stopped { Ok(()) } else { rules::streams_arrive(plan, &done.wiring) }
+    });
+}
+
+#[test]
+fn the_same_plan_gives_the_same_bytes() {
+    for plans in [sound, rough] {
+        each(plans, |plan, done| if bytes(&fresh(plan)) == bytes(done) { Ok(()) } else { Err("two runs differ".to_owned()) });
+    }
+}
+
+#[test]
+fn designing_again_changes_nothing() {
+    for plans in [sound, rough] {
+        each(plans, |plan, done| {
+            let again = design(plan, &done.wiring);
+            first_difference(done, &again)
+        });
+    }
+}
+
+/// Holds about a third of everything; a held cable holds its switches too, as a person would.
+fn hold_some(wiring: &mut Wiring, dice: &mut Dice) {
+    wiring.switches.values_mut().for_each(|switch| switch.hold = dice.one_in(2));
+    for cable in wiring.cables.values_mut() {
+        let standing = cable.ends.iter().all(|end| wiring.switches.get(&end.item).is_none_or(|switch| switch.hold));
+        cable.hold = standing && dice.one_in(3);
+    }
+    wiring.settings.values_mut().for_each(|setting| setting.hold = dice.one_in(3));
+    wiring.interfaces.values_mut().for_each(|interface| interface.hold = dice.one_in(3));
+}
+
+#[test]
+fn held_items_stay_when_the_plan_grows() {
+    for seed in SEEDS {
+        let mut dice = Dice(seed ^ 0xBEEF);
+        let mut plan = if seed % 3 == 0 { rough(seed) } else { sound(seed) };
+        let mut before = fresh(&plan).wiring;
+        hold_some(&mut before, &mut dice);
+        for n in 0..dice.below(6) {
+            let place = dice.below(plan.places.len() as u64);
+            add_device(&mut plan, &format!("new{n}"), ["stage-box", "amp", "desk"][dice.below(3) as usize], &format!("p{place}"));
+        }
+        let after = design(&plan, &before);
+        let wiring = &after.wiring;
+        let checked = rules::held_is_kept(&before, wiring)
+            .and_then(|()| rules::ports_are_sound(&plan, wiring))
+            .and_then(|()| rules::cables_can_be_laid(&plan, wiring))
+            .and_then(|()| if seed % 3 == 0 { Ok(()) } else { rules::streams_arrive(&plan, wiring) });
+        if let Err(broken) = checked {
+            panic!("seed {seed}: {broken}\n{:#?}", after.findings);
+        }
+        if let Err(difference) = first_difference(&after, &design(&plan, wiring)) {
+            panic!("seed {seed}, again: {difference}");
+        }
+    }
+}
+
+#[test]
+fn addresses_and_groups_stay_when_the_plan_grows() {
+    for seed in SEEDS {
+        let mut plan = sound(seed);
+        let before = fresh(&plan).wiring;
+        add_device(&mut plan, "new-1", "stage-box", "p0");
+        add_device(&mut plan, "new-2", "stage-box", "p0");
+        plan.devices.move_index(plan.devices.len() - 1, 0);
+        add_stream(&mut plan, "new-stream", ("new-1", &["new-2"]), false);
+        plan.streams.move_index(plan.streams.len() - 1, 0);
+        let after = design(&plan, &before).wiring;
+        for (port, interface) in &before.interfaces {
+            assert_eq!(after.interfaces.get(port).unwrap_or(interface).address, interface.address, "seed {seed}: {port}");
+        }
+        for (key, groups) in &before.groups {
+            assert_eq!(after.groups.get(key), Some(groups), "seed {seed}: {key:?}");
+        }
+    }
+}
