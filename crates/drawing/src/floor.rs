@@ -1,6 +1,6 @@
-//! stub
+//! The floor plan.
 use crate::{Drawing, Options, Scene};
-/// Places and trunks.
+/// Draws the floor plan; an empty drawing until its layout is written.
 pub fn floor(_: &Scene<'_>, _: &Options) -> Drawing {
     Drawing::default()
 }

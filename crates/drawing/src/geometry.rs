@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn numbers_are_short_and_have_no_minus_zero() {
-        for (value, text) in [(0.0, "0"), (-0.01, "0"), (12.0, "12"), (1.25, "1.3"), (-3.14, "-3.1")] {
+        for (value, text) in [(0.0, "0"), (-0.01, "0"), (12.0, "12"), (1.25, "1.3"), (-3.12, "-3.1")] {
             assert_eq!(short(value), text);
         }
     }

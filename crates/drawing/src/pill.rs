@@ -90,10 +90,8 @@ impl Desk<'_> {
     /// The label of a cable: name, length, and its load where that layer is on.
     pub(crate) fn pill(&self, id: &Id, cable: &Cable) -> Pill {
         let mut text = format!("{id} \u{b7} {}", cable.length);
-        if self.options.layers.load {
-            if let Some(load) = self.figures.load_of(id) {
-                text += &format!(" \u{b7} {}", per_cent(load));
-            }
+        if let Some(load) = self.figures.load_of(id).filter(|_| self.options.layers.load) {
+            text += &format!(" \u{b7} {}", per_cent(load));
         }
         let letters = if self.options.layers.networks { self.palette.letters(&cable.networks) } else { String::new() };
         Pill { item: Some(Item::Cable(id.clone())), letters, ink: self.cable_ink(id, cable), text, says: self.says(id, cable) }
@@ -121,7 +119,7 @@ impl Desk<'_> {
         let plain = if self.scene.is_trunk(cable) { 5.0 } else { 2.4 };
         // Under the load layer the width tells the share: a full link is 8 units wide. Own choice.
         let width = load.map_or(plain, |load| 1.6 + 6.4 * load.min(1.0));
-        let dash = if self.options.layers.networks { self.palette.only(&cable.networks).map_or("", |style| style.dash) } else { "" };
+        let dash = if self.options.layers.networks { self.palette.main(&cable.networks).map_or("", |style| style.dash) } else { "" };
         Pen { ink: self.cable_ink(id, cable), width, dash }
     }
 

@@ -175,7 +175,7 @@ impl Palette {
     }
 
     /// All styles in plan order.
-    pub fn iter(&self) -> impl Iterator<Item = &NetworkStyle> {
+    pub fn iter(&self) -> impl Iterator<Item = &NetworkStyle> + Clone {
         self.styles.iter()
     }
 
@@ -184,17 +184,21 @@ impl Palette {
         self.iter().filter(|style| networks.contains(&style.id)).map(|style| style.letter).collect()
     }
 
-    /// The one style of a cable; `None` when it carries several networks or none that is known.
-    pub fn only(&self, networks: &[Id]) -> Option<&NetworkStyle> {
-        match networks {
-            [one] => self.get(one),
+    /// The style a cable is drawn in: that of its one network, or of its one audio network beside
+    /// control; `None` when it carries several audio networks or none that is known.
+    pub fn main(&self, networks: &[Id]) -> Option<&NetworkStyle> {
+        let mut known = self.iter().filter(|style| networks.contains(&style.id));
+        let mut audio = known.clone().filter(|style| style.slot != CONTROL);
+        match (audio.next(), audio.next()) {
+            (Some(one), None) => Some(one),
+            (None, _) => known.next(),
             _ => None,
         }
     }
 
-    /// The colour of a cable: its network's, or the trunk colour when it carries several.
+    /// The colour of a cable: as [`Palette::main`], or the trunk colour.
     pub fn ink(&self, networks: &[Id]) -> Ink {
-        self.only(networks).map_or(Ink::Trunk, NetworkStyle::ink)
+        self.main(networks).map_or(Ink::Trunk, NetworkStyle::ink)
     }
 }
 

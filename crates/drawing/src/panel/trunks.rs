@@ -105,10 +105,9 @@ impl<'a> Desk<'a> {
     }
 
     fn trunk_lanes(&self, placed: &Placed<'a>) -> Vec<Lane<'a>> {
-        let exit = |id: &Id, cable: &Cable, n: usize| {
+        let exit = |cable: &Cable, n: usize| {
             let section =
                 placed.sections.iter().find(|section| section.hub.as_ref().is_some_and(|(hub, _)| **hub == cable.ends[n].item))?;
-            let _ = id;
             Some(section.hub.as_ref()?.1.socket(&cable.ends[n].port)?.way_up(section.origin))
         };
         let first_ends = placed.sections.iter().flat_map(|section| section.hub.iter().map(move |(hub, _)| (*hub, &section.trunks)));
@@ -119,7 +118,7 @@ impl<'a> Desk<'a> {
                 let is_first = cable.ends[0].item == *hub && near_end(cable, hub) == &cable.ends[0];
                 is_first.then_some((id, cable))
             })
-            .filter_map(|(id, cable)| Some(Lane { id, cable, ends: [exit(id, cable, 0)?, exit(id, cable, 1)?] }))
+            .filter_map(|(id, cable)| Some(Lane { id, cable, ends: [exit(cable, 0)?, exit(cable, 1)?] }))
             .collect()
     }
 
