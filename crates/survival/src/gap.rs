@@ -1,7 +1,7 @@
 //! How long a stream is silent although the network still has a way for it.
 //!
 //! The spanning tree first finds the new way; then a switch that confines multicast must learn that members
-//! lie behind it, which it does at the next membership query. Trees of cable-pulling trials on software
+//! lie behind it, which it does at the next membership query. Cable-pulling trials on software
 //! bridges agree with that order: a stream stayed silent long after the tree had healed. The figures are
 //! upper bounds from the standards' timers, not what a good day shows: with the rapid tree and a link that a
 //! switch sees go, trials showed no gap at all; a cut in the middle of a chain of plain devices, 5 to 8 s.
@@ -17,7 +17,7 @@ use loomwright_model::{Gear, Plan, SpanningTree, Time, Wiring};
 pub struct Gap {
     /// Until the spanning tree has found the new way.
     pub tree: Time,
-    /// From then until multicast flows on it again.
+    /// From then until its receivers hear multicast again.
     pub members: Time,
 }
 
