@@ -3,6 +3,7 @@
 use crate::log::{Log, Wants};
 use crate::near::{listed, nearest};
 use crate::readable::{Readable, Value, kind_of};
+use crate::tree::Entry;
 use loomwright_model::Id;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
@@ -10,47 +11,58 @@ use toml::de::{DeTable, DeValue};
 /// One table of a file whose keys are known.
 pub(crate) struct Fields<'a, 'i> {
     table: &'a DeTable<'i>,
-    /// Where to point when something is missing: the name in the header.
-    pub(crate) head: Range<usize>,
-    what: Named<'a>,
+    what: Header<'a>,
 }
 
-/// What a table describes, for messages: `device` and its name.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Named<'a>(pub(crate) &'static str, pub(crate) &'a str);
+/// What a table describes, for messages, and where its name stands.
+#[derive(Debug, Clone)]
+pub(crate) struct Header<'a> {
+    /// The section, such as `device`.
+    pub(crate) section: &'static str,
+    /// The name; empty for a table that stands once.
+    pub(crate) name: &'a str,
+    /// Where to point when something is missing.
+    pub(crate) span: Range<usize>,
+}
 
-impl std::fmt::Display for Named<'_> {
+impl<'a> Header<'a> {
+    /// One of a keyed section.
+    pub(crate) fn of(section: &'static str, entry: &Entry<'a, '_>) -> Self {
+        Self { section, name: entry.name, span: entry.head.clone() }
+    }
+
+    /// A table that stands once.
+    pub(crate) fn single(section: &'static str, span: Range<usize>) -> Self {
+        Self { section, name: "", span }
+    }
+}
+
+impl std::fmt::Display for Header<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        if self.1.is_empty() { f.write_str(self.0) } else { write!(f, "{} `{}`", self.0, self.1) }
+        if self.name.is_empty() { f.write_str(self.section) } else { write!(f, "{} `{}`", self.section, self.name) }
     }
 }
 
 impl<'a, 'i> Fields<'a, 'i> {
     /// Opens a table; keys that are not `known` are problems.
-    pub(crate) fn open(
-        value: &'a Value<'i>,
-        head: Range<usize>,
-        what: Named<'a>,
-        known: &'static [&'static str],
-        log: &mut Log,
-    ) -> Option<Self> {
+    pub(crate) fn open(value: &'a Value<'i>, what: Header<'a>, known: &'static [&'static str], log: &mut Log) -> Option<Self> {
         let DeValue::Table(table) = value.get_ref() else {
             let message = format!("{what} has to be a table of keys, not {}", kind_of(value.get_ref()));
-            log.add("plan/wrong-type", value.span(), message, table_help(what, known));
+            log.at(what.span.clone()).add("plan/wrong-type", message, table_help(&what, known));
             return None;
         };
-        Some(Self::of(table, head, what, known, log))
+        Some(Self::of(table, what, known, log))
     }
 
     /// The table itself; keys that are not `known` are problems.
-    pub(crate) fn of(table: &'a DeTable<'i>, head: Range<usize>, what: Named<'a>, known: &'static [&'static str], log: &mut Log) -> Self {
+    pub(crate) fn of(table: &'a DeTable<'i>, what: Header<'a>, known: &'static [&'static str], log: &mut Log) -> Self {
         for (key, value) in table.iter() {
             if !known.contains(&key.get_ref().as_ref()) {
-                let help = unknown_key_help(what, key.get_ref(), value, known);
-                log.add("plan/unknown-key", key.span(), format!("`{}` is not a key of {what}", key.get_ref()), help);
+                let help = unknown_key_help(&what, key.get_ref(), value, known);
+                log.at(key.span()).add("plan/unknown-key", format!("`{}` is not a key of {what}", key.get_ref()), help);
             }
         }
-        Self { table, head, what }
+        Self { table, what }
     }
 
     /// The value of a key as it stands.
@@ -76,16 +88,21 @@ impl<'a, 'i> Fields<'a, 'i> {
 
     /// Reports a key that is missing.
     pub(crate) fn require(&self, key: &str, example: &str, log: &mut Log) {
-        if self.raw(key).is_none() {
+        if self.raw(key).is_none() && !self.is_unquoted_dot() {
             let message = format!("{} has no `{key}`", self.what);
-            log.add("plan/missing-key", self.head.clone(), message, format!("add `{key} = {example}`"));
+            log.at(self.what.span.clone()).add("plan/missing-key", message, format!("add `{key} = {example}`"));
         }
+    }
+
+    /// Whether the header was `[device.A.001]`, so that this table is not one that anybody wrote.
+    fn is_unquoted_dot(&self) -> bool {
+        !self.what.name.is_empty() && !self.table.is_empty() && self.table.values().all(|value| value.get_ref().is_table())
     }
 
     /// Reports a key that makes no sense for this kind of thing.
     pub(crate) fn forbid(&self, key: &str, why: &str, log: &mut Log) {
         if let Some((name, _)) = self.table.iter().find(|(name, _)| name.get_ref() == key) {
-            log.add("plan/key-not-for-kind", name.span(), format!("`{key}` has no meaning for {}", self.what), why);
+            log.at(name.span()).add("plan/key-not-for-kind", format!("`{key}` has no meaning for {}", self.what), why);
         }
     }
 
@@ -125,7 +142,7 @@ pub(crate) fn list_of<T>(value: &Value<'_>, log: &mut Log, mut read: impl FnMut(
             DeValue::String(text) => format!("write a list: `[\"{text}\"]`"),
             _ => "write a list: `[ .. ]`".to_owned(),
         };
-        log.add("plan/wrong-type", value.span(), format!("a list is expected here, not {}", kind_of(value.get_ref())), help);
+        log.at(value.span()).add("plan/wrong-type", format!("a list is expected here, not {}", kind_of(value.get_ref())), help);
         return Vec::new();
     };
     items.iter().filter_map(|item| read(item, log)).collect()
@@ -139,26 +156,26 @@ fn distinct(value: &Value<'_>, ids: &[Id], log: &mut Log) {
     }
     for (n, id) in ids.iter().enumerate() {
         if ids[..n].contains(id) {
-            log.add("plan/listed-twice", items[n].span(), format!("`{id}` stands twice in this list"), "take one of the two out");
+            log.at(items[n].span()).add("plan/listed-twice", format!("`{id}` stands twice in this list"), "take one of the two out");
         }
     }
 }
 
-fn table_help(what: Named<'_>, known: &[&str]) -> String {
-    let section = what.0;
-    if what.1.is_empty() {
+fn table_help(what: &Header<'_>, known: &[&str]) -> String {
+    let section = what.section;
+    if what.name.is_empty() {
         format!("keys here: {}", listed(known.iter().copied(), 40))
     } else {
-        format!("write `[{section}.{}]` and its keys below", what.1)
+        format!("write `[{section}.{}]` and its keys below", what.name)
     }
 }
 
-fn unknown_key_help(what: Named<'_>, key: &str, value: &Value<'_>, known: &[&str]) -> String {
+fn unknown_key_help(what: &Header<'_>, key: &str, value: &Value<'_>, known: &[&str]) -> String {
     if let Some(near) = nearest(key, known.iter().copied()) {
         return format!("did you mean `{near}`?");
     }
-    if matches!(value.get_ref(), DeValue::Table(_)) && !what.1.is_empty() {
-        return format!("if the dot belongs to the name, put the name in quotes: `[{}.\"{}.{key}\"]`", what.0, what.1);
+    if matches!(value.get_ref(), DeValue::Table(_)) && !what.name.is_empty() {
+        return format!("if the dot belongs to the name, put the name in quotes: `[{}.\"{}.{key}\"]`", what.section, what.name);
     }
     format!("take it out; keys here: {}", listed(known.iter().copied(), 40))
 }

@@ -1,6 +1,6 @@
 //! Collects problems and references while a file is walked.
 
-use loomwright_model::Id;
+use loomwright_model::{Id, PortRef};
 use std::ops::Range;
 
 /// Which of the two files.
@@ -42,26 +42,50 @@ pub(crate) struct Reference {
     pub(crate) name: Id,
 }
 
+/// One end of a cable as written, whether or not the rest of the cable could be read.
+#[derive(Debug, Clone)]
+pub(crate) struct CableEnd {
+    pub(crate) cable: Id,
+    pub(crate) port: PortRef,
+    pub(crate) span: Range<usize>,
+}
+
 /// What was met so far.
 #[derive(Debug)]
 pub(crate) struct Log {
     pub(crate) file: File,
     pub(crate) problems: Vec<Raw>,
     pub(crate) references: Vec<Reference>,
+    pub(crate) ends: Vec<CableEnd>,
+    /// Gear types that could not be read in full: nothing is concluded from them.
+    pub(crate) doubtful_gear: Vec<Id>,
 }
 
 impl Log {
     pub(crate) fn new(file: File) -> Self {
-        Self { file, problems: Vec::new(), references: Vec::new() }
+        Self { file, problems: Vec::new(), references: Vec::new(), ends: Vec::new(), doubtful_gear: Vec::new() }
     }
 
-    /// Notes a problem in the current file.
-    pub(crate) fn add(&mut self, code: &'static str, span: Range<usize>, message: impl Into<String>, help: impl Into<String>) {
-        self.problems.push(Raw { file: self.file, span, code, message: message.into(), help: help.into() });
+    /// A stretch of the current file, to note a problem with.
+    pub(crate) fn at(&mut self, span: Range<usize>) -> Stretch<'_> {
+        Stretch { log: self, span }
     }
 
     /// Notes that `name` has to be there.
     pub(crate) fn refer(&mut self, wants: Wants, name: &Id, span: Range<usize>) {
         self.references.push(Reference { file: self.file, span, wants, name: name.clone() });
+    }
+}
+
+/// A stretch of a file that has a problem.
+pub(crate) struct Stretch<'a> {
+    log: &'a mut Log,
+    span: Range<usize>,
+}
+
+impl Stretch<'_> {
+    /// Notes what is wrong with it and what to do.
+    pub(crate) fn add(self, code: &'static str, message: impl Into<String>, help: impl Into<String>) {
+        self.log.problems.push(Raw { file: self.log.file, span: self.span, code, message: message.into(), help: help.into() });
     }
 }

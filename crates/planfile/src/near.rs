@@ -2,11 +2,11 @@
 
 /// The known word closest to `found`, if it is close enough to be a slip of the hand.
 ///
-/// Close enough: at most one edit in three characters, at least one. Own choice: short names give few
+/// Close enough: at most one edit in three characters, capitals aside. Own choice: short names give no
 /// false guesses, long ones forgive a swapped pair.
 pub(crate) fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let found: Vec<char> = found.to_lowercase().chars().collect();
-    let most = (found.len() / 3).max(1);
+    let most = found.len() / 3;
     let ranked = known.into_iter().map(|word| (distance(&found, &word.to_lowercase().chars().collect::<Vec<_>>(), most), word));
     ranked.filter(|(edits, _)| *edits <= most).min_by_key(|(edits, word)| (*edits, word.len(), *word)).map(|(_, word)| word)
 }
@@ -55,9 +55,11 @@ mod tests {
             ("FOH-desk", Some("foh-desk")),
             ("bühne-link", Some("bühne-links")),
             ("xyz", None),
+            ("z", None),
+            ("A", Some("a")),
             ("", None),
         ] {
-            assert_eq!(nearest(found, ["ports", "place", "foh-desk", "bühne-links"]), expected, "{found}");
+            assert_eq!(nearest(found, ["ports", "place", "foh-desk", "bühne-links", "a"]), expected, "{found}");
         }
     }
 }

@@ -37,7 +37,7 @@ pub(crate) fn kind_of(value: &DeValue<'_>) -> &'static str {
 /// Reports a value of the wrong sort.
 pub(crate) fn wrong_type(value: &Value<'_>, expected: &str, help: impl Into<String>, log: &mut Log) {
     let message = format!("{expected} is expected here, not {}", kind_of(value.get_ref()));
-    log.add("plan/wrong-type", value.span(), message, help);
+    log.at(value.span()).add("plan/wrong-type", message, help);
 }
 
 /// A text, or a problem that says what text was expected.
@@ -68,7 +68,7 @@ impl Readable for bool {
 impl Readable for Id {
     fn read(value: &Value<'_>, log: &mut Log) -> Option<Self> {
         let text = text(value, "\"name\"", log)?;
-        Self::new(text).map_err(|error| log.add("plan/bad-name", value.span(), error.to_string(), NAME_HELP)).ok()
+        Self::new(text).map_err(|error| log.at(value.span()).add("plan/bad-name", error.to_string(), NAME_HELP)).ok()
     }
 }
 
@@ -79,7 +79,7 @@ impl Readable for PortRef {
     fn read(value: &Value<'_>, log: &mut Log) -> Option<Self> {
         let text = text(value, "\"foh-desk/1\"", log)?;
         let help = "write the item, a slash and the port's name, for example \"foh-desk/1\"";
-        text.parse().map_err(|error| log.add("plan/bad-port-name", value.span(), format!("{error}"), help)).ok()
+        text.parse().map_err(|error| log.at(value.span()).add("plan/bad-port-name", format!("{error}"), help)).ok()
     }
 }
 
@@ -99,7 +99,7 @@ fn bare_number<T>(value: &Value<'_>, number: &str, expected: &str, log: &mut Log
         "plan/missing-unit" => format!("write the number with its unit in quotes, for example \"{number} {unit}\" if {unit} is meant"),
         _ => format!("write {expected}"),
     };
-    log.add(code, value.span(), message, help);
+    log.at(value.span()).add(code, message, help);
     None
 }
 
@@ -129,7 +129,7 @@ fn unit_problem(value: &Value<'_>, text: &str, error: &UnitError, log: &mut Log)
         "a negative quantity makes no sense here" => ("plan/negative", format!("write {}", error.expected)),
         _ => ("plan/not-a-number", format!("write {}", error.expected)),
     };
-    log.add(code, value.span(), format!("`{}`: {}; expected {}", error.found, error.reason, error.expected), help);
+    log.at(value.span()).add(code, format!("`{}`: {}; expected {}", error.found, error.reason, error.expected), help);
 }
 
 fn unit_help(text: &str, error: &UnitError) -> String {
@@ -157,7 +157,7 @@ fn word<T: std::str::FromStr<Err = UnknownWord>>(value: &Value<'_>, known: &[&'s
     let report = |_| {
         let help =
             nearest(text, known.iter().copied()).map_or_else(|| format!("write {example}"), |near| format!("did you mean \"{near}\"?"));
-        log.add("plan/unknown-word", value.span(), format!("`{text}` is not one of: {}", known.join(", ")), help);
+        log.at(value.span()).add("plan/unknown-word", format!("`{text}` is not one of: {}", known.join(", ")), help);
     };
     text.parse().map_err(report).ok()
 }
@@ -177,7 +177,9 @@ word_types!(Addressing, Carries, ClockSupport, GearKind, Medium, Mode, Pairing, 
 fn address<T: std::str::FromStr<Err = NetError>>(value: &Value<'_>, example: &str, log: &mut Log) -> Option<T> {
     let text = text(value, example, log)?;
     text.parse()
-        .map_err(|error: NetError| log.add("plan/bad-address", value.span(), error.to_string(), format!("write it like this: {example}")))
+        .map_err(|error: NetError| {
+            log.at(value.span()).add("plan/bad-address", error.to_string(), format!("write it like this: {example}"))
+        })
         .ok()
 }
 
@@ -199,9 +201,8 @@ impl Readable for Ipv4Addr {
         let message = || format!("`{text}` is not an IPv4 address");
         text.parse()
             .map_err(|_| {
-                log.add(
+                log.at(value.span()).add(
                     "plan/bad-address",
-                    value.span(),
                     message(),
                     "write four numbers from 0 to 255 with dots, for example \"239.192.10.1\"",
                 )
@@ -217,7 +218,7 @@ pub(crate) fn whole(value: &Value<'_>, range: std::ops::RangeInclusive<i64>, log
     let DeValue::Integer(number) = value.get_ref() else {
         match value.get_ref() {
             DeValue::Float(float) if is_odd(float.as_str()) => {
-                log.add("plan/not-a-number", value.span(), format!("`{}` is not a number", float.as_str()), help);
+                log.at(value.span()).add("plan/not-a-number", format!("`{}` is not a number", float.as_str()), help);
             }
             _ => wrong_type(value, "a whole number without quotes or unit", help, log),
         }
@@ -226,11 +227,11 @@ pub(crate) fn whole(value: &Value<'_>, range: std::ops::RangeInclusive<i64>, log
     match i64::from_str_radix(number.as_str(), number.radix()) {
         Ok(number) if range.contains(&number) => Some(number),
         Ok(number) if number < 0 && *least >= 0 => {
-            log.add("plan/negative", value.span(), format!("`{number}` is negative"), help);
+            log.at(value.span()).add("plan/negative", format!("`{number}` is negative"), help);
             None
         }
         _ => {
-            log.add("plan/out-of-range", value.span(), format!("`{number}` is outside {least} to {most}"), help);
+            log.at(value.span()).add("plan/out-of-range", format!("`{number}` is outside {least} to {most}"), help);
             None
         }
     }
@@ -272,7 +273,7 @@ pub(crate) fn number(value: &Value<'_>, help: &str, log: &mut Log) -> Option<f64
     };
     let finite = number.filter(|number: &f64| number.is_finite());
     if finite.is_none() {
-        log.add("plan/not-a-number", value.span(), "this is not a number that can be used", help);
+        log.at(value.span()).add("plan/not-a-number", "this is not a number that can be used", help);
     }
     finite
 }
@@ -283,7 +284,7 @@ impl Readable for Share {
         let number = number(value, help, log)?;
         let code = if number < 0.0 { "plan/negative" } else { "plan/out-of-range" };
         Self::from_fraction(number).or_else(|| {
-            log.add(code, value.span(), format!("`{number}` is not a share from 0 to 1"), help);
+            log.at(value.span()).add(code, format!("`{number}` is not a share from 0 to 1"), help);
             None
         })
     }
@@ -297,7 +298,7 @@ impl Readable for Money {
         if (0.0..=MOST_MONEY).contains(&number) {
             return Some(Self::from_hundredths((number * 100.0).round() as u64));
         }
-        log.add(code, value.span(), format!("`{number}` is not a sum of money that can be used"), help);
+        log.at(value.span()).add(code, format!("`{number}` is not a sum of money that can be used"), help);
         None
     }
 }

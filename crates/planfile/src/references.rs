@@ -68,7 +68,7 @@ fn leads_somewhere(reference: &Reference, trees: &Trees<'_, '_>, plan: &Plan) ->
 fn report(reference: &Reference, trees: &Trees<'_, '_>, plan: &Plan, log: &mut Log) {
     let (wants, name) = (reference.wants, reference.name.as_str());
     let message = format!("there is no {} `{name}`", wants.word());
-    log.add(wants.code(), reference.span.clone(), message, help(wants, name, trees, plan));
+    log.at(reference.span.clone()).add(wants.code(), message, help(wants, name, trees, plan));
 }
 
 /// Where else a name may stand, and what it is there.
@@ -90,7 +90,7 @@ fn help(wants: Wants, name: &str, trees: &Trees<'_, '_>, plan: &Plan) -> String 
     if wants == Wants::Gear {
         known.extend(plan.gear.keys().map(|id| id.as_str()));
     }
-    known.sort_unstable();
+    known.sort_unstable_by_key(|other| (!shares_word(name, other), *other));
     known.dedup();
     if let Some(near) = nearest(name, known.iter().copied()) {
         return format!("did you mean `{near}`?");
@@ -101,4 +101,14 @@ fn help(wants: Wants, name: &str, trees: &Trees<'_, '_>, plan: &Plan) -> String 
         true => format!("add `[{section}.{header}]`"),
         false => format!("add `[{section}.{header}]`, or name one that is there: {}", listed(known, 12)),
     }
+}
+
+/// Whether two names have a word of three letters or more in common, such as `box` in `box-32` and `stage-box`.
+fn shares_word(a: &str, b: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        let text = text.to_lowercase();
+        text.split(|c: char| !c.is_alphanumeric()).filter(|word| word.chars().count() >= 3).map(str::to_owned).collect()
+    };
+    let known = words(b);
+    words(a).iter().any(|word| known.contains(word))
 }

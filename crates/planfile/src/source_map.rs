@@ -37,7 +37,7 @@ struct Index {
 }
 
 /// Sections whose entries are items.
-const ITEMS: &[(File, &str, fn(Id) -> Item)] = &[
+const ITEMS: &[(File, &str, Make)] = &[
     (File::Plan, "network", Item::Network),
     (File::Plan, "place", Item::Place),
     (File::Plan, "route", Item::Route),
@@ -50,7 +50,7 @@ const ITEMS: &[(File, &str, fn(Id) -> Item)] = &[
 ];
 
 /// Keys that list feeds or hazards, and where.
-const MENTIONS: &[(File, &str, &str, fn(Id) -> Item)] = &[
+const MENTIONS: &[(File, &str, &str, Make)] = &[
     (File::Plan, "place", "feeds", Item::Feed),
     (File::Plan, "device", "feeds", Item::Feed),
     (File::Wiring, "switch", "feeds", Item::Feed),
@@ -108,6 +108,8 @@ impl Locate for SourceMap {
     }
 }
 
+/// Makes an item from its name.
+type Make = fn(Id) -> Item;
 type Spans = HashMap<(Item, String), (File, Range<usize>)>;
 
 /// Keeps the first mention.

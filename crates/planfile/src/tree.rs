@@ -6,15 +6,6 @@ use loomwright_model::Id;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
-/// One step from a table or list to what it holds.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Step<'a> {
-    /// The value of a key, or the name in a header.
-    Key(&'a str),
-    /// The n-th item of a list, from 0.
-    Nth(usize),
-}
-
 /// Both files.
 pub(crate) struct Trees<'a, 'i> {
     pub(crate) plan: &'a DeTable<'i>,
@@ -31,7 +22,7 @@ impl<'a, 'i> Trees<'a, 'i> {
     }
 
     /// Where the thing at the end of `path` was written; as deep as the path leads.
-    pub(crate) fn span(&self, file: File, path: &[Step<'_>]) -> Range<usize> {
+    pub(crate) fn span(&self, file: File, path: &[&str]) -> Range<usize> {
         self.root(file).map_or(0..0, |root| span_of(root, path))
     }
 
@@ -49,24 +40,17 @@ impl<'a, 'i> Trees<'a, 'i> {
     }
 }
 
-/// The span of the thing at the end of a path. A table's span is that of the name that opens it.
-pub(crate) fn span_of(root: &DeTable<'_>, path: &[Step<'_>]) -> Range<usize> {
-    let (mut table, mut list, mut span) = (Some(root), None, 0..0);
-    for step in path {
-        let found = match (step, table, list) {
-            (Step::Key(key), Some(inside), _) => inside.get_key_value(*key).map(|(key, value)| (key.span(), value)),
-            (Step::Nth(n), _, Some(items)) => nth(items, *n),
-            _ => None,
-        };
-        let Some((name, value)) = found else { break };
-        (table, list) = (value.get_ref().as_table(), value.get_ref().as_array());
-        span = if table.is_some() { name } else { value.span() };
+/// The span of the thing at the end of a path of keys. A table with a
+/// header has the span of its name there.
+fn span_of(root: &DeTable<'_>, path: &[&str]) -> Range<usize> {
+    let (mut table, mut span) = (Some(root), 0..0);
+    for key in path {
+        let Some((name, value)) = table.and_then(|table| table.get_key_value(*key)) else { break };
+        table = value.get_ref().as_table();
+        // Only a header's span starts before the name in it.
+        span = if value.span().start <= name.span().start { name.span() } else { value.span() };
     }
     span
-}
-
-fn nth<'a, 'i>(items: &'a toml::de::DeArray<'i>, n: usize) -> Option<(Range<usize>, &'a Value<'i>)> {
-    items.get(n).map(|item| (item.span(), item))
 }
 
 /// One entry of a keyed section such as `[device.foh-desk]`.
@@ -82,7 +66,7 @@ pub(crate) fn entries<'a, 'i>(root: &'a DeTable<'i>, section: &str, log: &mut Lo
     let Some(value) = root.get(section) else { return Vec::new() };
     let DeValue::Table(table) = value.get_ref() else {
         let message = format!("`{section}` has to be a table of names, not {}", kind_of(value.get_ref()));
-        log.add("plan/wrong-type", value.span(), message, format!("write one `[{section}.NAME]` for each, without double brackets"));
+        log.at(value.span()).add("plan/wrong-type", message, format!("write one `[{section}.NAME]` for each, without double brackets"));
         return Vec::new();
     };
     let mut found: Vec<_> = table.iter().collect();
@@ -94,7 +78,7 @@ fn entry<'a, 'i>(name: &'a str, head: Range<usize>, value: &'a Value<'i>, log: &
     match Id::new(name) {
         Ok(id) => Some(Entry { id, name, head, value }),
         Err(error) => {
-            log.add("plan/bad-name", head, error.to_string(), NAME_HELP);
+            log.at(head).add("plan/bad-name", error.to_string(), NAME_HELP);
             None
         }
     }

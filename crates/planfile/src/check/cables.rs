@@ -2,47 +2,49 @@
 
 use super::Context;
 use super::ports::{Ports, ports_in_words};
-use crate::log::{File, Log};
-use crate::tree::Step::{Key, Nth};
+use crate::log::{CableEnd, File, Log};
 use loomwright_model::{Cable, Id, PortRef};
 use std::collections::HashMap;
 
 pub(super) fn check(context: &Context<'_, '_>, log: &mut Log) {
-    let ports = Ports::of(context.plan.gear.iter());
-    let mut taken: HashMap<&PortRef, &Id> = HashMap::new();
+    ends(context, log);
     for (id, cable) in &context.wiring.cables {
-        for (n, end) in cable.ends.iter().enumerate() {
-            port_is_there(context, (id, n, end), &ports, log);
-            match taken.insert(end, id) {
-                Some(other) if other == id => to_itself(context, id, end, log),
-                Some(other) => port_taken(context, (id, n, end), other, log),
-                None => {}
-            }
-        }
         leads_there(context, id, cable, log);
     }
 }
 
-fn port_is_there(context: &Context<'_, '_>, (id, n, end): (&Id, usize, &PortRef), ports: &Ports<'_>, log: &mut Log) {
-    let device = context.plan.devices.get(&end.item).map(|device| &device.gear);
-    let Some(gear_id) = device.or_else(|| context.wiring.switches.get(&end.item).map(|switch| &switch.gear)) else { return };
-    let Some(gear) = context.plan.gear.get(gear_id).filter(|_| !ports.has(gear_id, &end.port)) else { return };
-    let message = format!("`{}` has no port `{}`", end.item, end.port);
-    let help = match end.port.as_str() {
+/// Every end needs a port of its own that is there.
+fn ends(context: &Context<'_, '_>, log: &mut Log) {
+    let ports = Ports::of(context.plan.gear.iter());
+    let ends = std::mem::take(&mut log.ends);
+    let mut taken: HashMap<&PortRef, &Id> = HashMap::new();
+    log.file = File::Wiring;
+    for end in &ends {
+        port_is_there(context, end, &ports, log);
+        match taken.insert(&end.port, &end.cable) {
+            Some(other) if *other == end.cable => {
+                let message = format!("cable `{}` joins port `{}` to itself", end.cable, end.port);
+                log.at(end.span.clone()).add("plan/cable-to-itself", message, "name the port at its other end");
+            }
+            Some(other) => {
+                let message = format!("port `{}` already has cable `{other}`", end.port);
+                log.at(end.span.clone()).add("plan/port-taken", message, "plug one of the two cables into another port");
+            }
+            None => {}
+        }
+    }
+}
+
+fn port_is_there(context: &Context<'_, '_>, end: &CableEnd, ports: &Ports<'_>, log: &mut Log) {
+    let PortRef { item, port } = &end.port;
+    let device = context.plan.devices.get(item).map(|device| &device.gear);
+    let Some(gear_id) = device.or_else(|| context.wiring.switches.get(item).map(|switch| &switch.gear)) else { return };
+    let Some(gear) = context.gear(gear_id).filter(|_| !ports.has(gear_id, port)) else { return };
+    let help = match port.as_str() {
         "control" => format!("its control function has no jack of its own; its ports are {}", ports_in_words(gear)),
         _ => format!("use a port that gear `{gear_id}` has: {}", ports_in_words(gear)),
     };
-    context.report((File::Wiring, &[Key("cable"), Key(id.as_str()), Key("ends"), Nth(n)]), "plan/no-such-port", (message, help), log);
-}
-
-fn to_itself(context: &Context<'_, '_>, id: &Id, end: &PortRef, log: &mut Log) {
-    let text = (format!("cable `{id}` joins port `{end}` to itself"), "name the port at its other end".to_owned());
-    context.report((File::Wiring, &[Key("cable"), Key(id.as_str()), Key("ends"), Nth(1)]), "plan/cable-to-itself", text, log);
-}
-
-fn port_taken(context: &Context<'_, '_>, (id, n, end): (&Id, usize, &PortRef), other: &Id, log: &mut Log) {
-    let text = (format!("port `{end}` already has cable `{other}`"), "plug one of the two cables into another port".to_owned());
-    context.report((File::Wiring, &[Key("cable"), Key(id.as_str()), Key("ends"), Nth(n)]), "plan/port-taken", text, log);
+    log.at(end.span.clone()).add("plan/no-such-port", format!("`{item}` has no port `{port}`"), help);
 }
 
 /// A cable's routes have to lead, one after the other, from the place of its first end to that of its second.
@@ -62,7 +64,7 @@ fn leads_there(context: &Context<'_, '_>, id: &Id, cable: &Cable, log: &mut Log)
         Err((place, route)) => format!("route `{route}` of cable `{id}` does not start at `{place}`"),
     };
     let help = way_help(context, cable, from, to);
-    context.report((File::Wiring, &[Key("cable"), Key(id.as_str()), Key("routes")]), "plan/route-gap", (message, help), log);
+    context.at((File::Wiring, &["cable", id.as_str(), "routes"]), log).add("plan/route-gap", message, help);
 }
 
 /// Whether the list of routes itself could not be read.
@@ -70,7 +72,7 @@ fn reported(context: &Context<'_, '_>, id: &Id, log: &Log) -> bool {
     if log.problems.is_empty() {
         return false;
     }
-    let written = context.trees.span(File::Wiring, &[Key("cable"), Key(id.as_str()), Key("routes")]);
+    let written = context.trees.span(File::Wiring, &["cable", id.as_str(), "routes"]);
     log.problems.iter().any(|raw| raw.file == File::Wiring && raw.span.start >= written.start && raw.span.end <= written.end)
 }
 

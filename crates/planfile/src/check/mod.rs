@@ -5,28 +5,34 @@ mod devices;
 mod interfaces;
 mod ports;
 
-use crate::log::{File, Log};
-use crate::tree::{Step, Trees};
-use loomwright_model::{Plan, Wiring};
+use crate::log::{File, Log, Stretch};
+use crate::tree::Trees;
+use loomwright_model::{Gear, Id, Plan, Wiring};
 
 /// Everything a check needs.
 pub(crate) struct Context<'a, 'i> {
     trees: &'a Trees<'a, 'i>,
     plan: &'a Plan,
     wiring: &'a Wiring,
+    doubtful_gear: Vec<Id>,
 }
 
-impl Context<'_, '_> {
-    /// Reports a problem at the end of a path through a file.
-    fn report(&self, at: (File, &[Step<'_>]), code: &'static str, text: (String, String), log: &mut Log) {
+impl<'a> Context<'a, '_> {
+    /// A gear type, unless it could not be read in full.
+    fn gear(&self, id: &Id) -> Option<&'a Gear> {
+        self.plan.gear.get(id).filter(|_| !self.doubtful_gear.contains(id))
+    }
+
+    /// The stretch of a file at the end of a path through it.
+    fn at<'l>(&self, at: (File, &[&str]), log: &'l mut Log) -> Stretch<'l> {
         log.file = at.0;
-        log.add(code, self.trees.span(at.0, at.1), text.0, text.1);
+        log.at(self.trees.span(at.0, at.1))
     }
 }
 
 /// Runs every check on whatever could be read.
 pub(crate) fn all(trees: &Trees<'_, '_>, plan: &Plan, wiring: &Wiring, log: &mut Log) {
-    let context = Context { trees, plan, wiring };
+    let context = Context { trees, plan, wiring, doubtful_gear: std::mem::take(&mut log.doubtful_gear) };
     devices::check(&context, log);
     cables::check(&context, log);
     interfaces::check(&context, log);

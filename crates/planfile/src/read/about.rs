@@ -1,6 +1,6 @@
 //! Title block, targets and stream format.
 
-use crate::fields::{Fields, Named};
+use crate::fields::{Fields, Header};
 use crate::log::Log;
 use crate::readable::{Value, kind_of, whole};
 use loomwright_model::plan::{About, StreamFormat, Targets};
@@ -15,7 +15,7 @@ pub(super) fn single<'a, 'i>(
     log: &mut Log,
 ) -> Option<Fields<'a, 'i>> {
     let value = top.raw(section)?;
-    Fields::open(value, value.span(), Named(section, ""), known, log)
+    Fields::open(value, Header::single(section, value.span()), known, log)
 }
 
 pub(super) fn about(top: &Fields<'_, '_>, log: &mut Log) -> About {
@@ -51,7 +51,7 @@ fn shown(value: &Value<'_>) -> String {
 }
 
 fn bad_date(value: &Value<'_>, message: String, log: &mut Log) -> Option<String> {
-    log.add("plan/bad-date", value.span(), message, "write year, month and day: 2026-05-02");
+    log.at(value.span()).add("plan/bad-date", message, "write year, month and day: 2026-05-02");
     None
 }
 
@@ -84,7 +84,7 @@ fn some_share(fields: &Fields<'_, '_>, key: &str, log: &mut Log) -> Option<Share
 /// Reports a zero where nothing could ever be met with it.
 pub(super) fn not_zero(fields: &Fields<'_, '_>, key: &str, is_zero: bool, log: &mut Log) {
     if let Some(value) = fields.raw(key).filter(|_| is_zero) {
-        log.add("plan/out-of-range", value.span(), format!("`{key}` is zero"), "write a value above zero");
+        log.at(value.span()).add("plan/out-of-range", format!("`{key}` is zero"), "write a value above zero");
     }
 }
 
@@ -123,6 +123,6 @@ fn bits(value: &Value<'_>, log: &mut Log) -> Option<u8> {
     if matches!(found, 16 | 24 | 32) {
         return u8::try_from(found).ok();
     }
-    log.add("plan/out-of-range", value.span(), format!("`{found}` bits per sample are not sent in packets"), "write 16, 24 or 32");
+    log.at(value.span()).add("plan/out-of-range", format!("`{found}` bits per sample are not sent in packets"), "write 16, 24 or 32");
     None
 }

@@ -1,6 +1,6 @@
 //! Devices.
 
-use crate::fields::{Fields, Named};
+use crate::fields::{Fields, Header};
 use crate::log::{Log, Wants};
 use crate::tree::{Entry, entries};
 use indexmap::IndexMap;
@@ -14,7 +14,7 @@ pub(super) fn all(root: &DeTable<'_>, log: &mut Log) -> IndexMap<Id, Device> {
 }
 
 fn device(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Device> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("device", entry.name), KEYS, log)?;
+    let fields = Fields::open(entry.value, Header::of("device", entry), KEYS, log)?;
     fields.require("gear", "\"stage-box-32\"", log);
     fields.require("place", "\"stage-left\"", log);
     let gear = fields.refer("gear", Wants::Gear, log);

@@ -2,14 +2,14 @@
 
 use super::about::not_zero;
 use super::stock::inline;
-use crate::fields::{Fields, Named, list_of};
+use crate::fields::{Fields, Header, list_of};
 use crate::log::Log;
 use crate::readable::{Readable, Value, text, whole, wrong_type};
 use crate::tree::{Entry, entries};
 use indexmap::IndexMap;
 use loomwright_model::gear::{AudioPort, PortGroup, StreamCapacity};
 use loomwright_model::{
-    BitRate, ClockAbility, ClockSupport, Control, Gear, GearKind, Hours, Id, LatencyRange, PoeClass, SpanningTree, Time,
+    BitRate, ClockAbility, ClockSupport, Control, Gear, GearKind, Hours, Id, LatencyRange, Pairing, PoeClass, SpanningTree, Time,
 };
 use toml::de::{DeTable, DeValue};
 
@@ -50,7 +50,8 @@ pub(crate) fn all(root: &DeTable<'_>, shipped: bool, log: &mut Log) -> IndexMap<
 }
 
 fn gear(entry: &Entry<'_, '_>, shipped: bool, log: &mut Log) -> Option<Gear> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("gear", entry.name), KEYS, log)?;
+    let fields = Fields::open(entry.value, Header::of("gear", entry), KEYS, log)?;
+    let before = log.problems.len();
     let kind = fields.need("kind", "\"endpoint\"", log)?;
     let title = fields.maybe("title", log).unwrap_or_else(|| entry.name.to_owned());
     let mut gear = Gear { shipped, ..Gear::plain(kind, title) };
@@ -59,6 +60,9 @@ fn gear(entry: &Entry<'_, '_>, shipped: bool, log: &mut Log) -> Option<Gear> {
         switching(&mut gear, &fields, log);
     } else {
         endpoint(&mut gear, &fields, log);
+    }
+    if log.problems.len() > before {
+        log.doubtful_gear.push(entry.id.clone());
     }
     Some(gear)
 }
@@ -85,7 +89,7 @@ fn latency(fields: &Fields<'_, '_>, log: &mut Log) -> LatencyRange {
     let most = range.need("most", "\"10 us\"", log).unwrap_or(usual.most);
     let least = range.or("least", usual.least.min(most), log);
     if least > most {
-        log.add("plan/out-of-range", value.span(), format!("`least` ({least}) is more than `most` ({most})"), "swap the two");
+        log.at(value.span()).add("plan/out-of-range", format!("`least` ({least}) is more than `most` ({most})"), "swap the two");
     }
     LatencyRange { least, most }
 }
@@ -102,14 +106,14 @@ fn endpoint(gear: &mut Gear, fields: &Fields<'_, '_>, log: &mut Log) {
     if let Some(clock) = fields.raw("clock").and_then(|value| ability(value, log)) {
         gear.clock = clock;
     }
-    let says_pairing = fields.raw("pairing");
-    if gear.audio_ports.len() == 2 && says_pairing.is_none() {
+    if gear.audio_ports.len() == 2 && fields.raw("pairing").is_none() {
         // As it leaves the factory: common practice, no source.
-        gear.pairing = vec![loomwright_model::Pairing::Chained];
+        gear.pairing = vec![Pairing::Chained];
     }
-    if let Some(value) = says_pairing.filter(|_| gear.audio_ports.len() < 2 && !gear.pairing.is_empty()) {
-        let message = format!("pairing needs two audio ports, and this gear has {}", gear.audio_ports.len());
-        log.add("plan/impossible-pairing", value.span(), message, "take `pairing` out, or add the second port to `audio-ports`");
+    let written = fields.raw("audio-ports").and_then(|value| value.get_ref().as_array()).map_or(0, |items| items.len());
+    if let Some(value) = fields.raw("pairing").filter(|_| written < 2 && !gear.pairing.is_empty()) {
+        let message = format!("pairing needs two audio ports, and this gear has {written}");
+        log.at(value.span()).add("plan/impossible-pairing", message, "take `pairing` out, or add the second port to `audio-ports`");
     }
     if gear.audio_ports.is_empty() && gear.control.is_none() {
         fields.require("audio-ports", "[ { name = \"1\", speed = \"1 Gb/s\", medium = \"copper\" } ]", log);
@@ -143,13 +147,13 @@ fn audio_ports(value: &Value<'_>, log: &mut Log) -> Vec<AudioPort> {
     let DeValue::Array(items) = value.get_ref() else { return ports };
     if items.len() > 2 {
         let help = "list the one or two jacks that carry audio; the control jack goes under `control`";
-        log.add("plan/out-of-range", value.span(), format!("an endpoint has one or two audio ports, not {}", items.len()), help);
+        log.at(value.span()).add("plan/out-of-range", format!("an endpoint has one or two audio ports, not {}", items.len()), help);
     }
     if let [first, second, ..] = &ports[..]
         && first.name == second.name
         && let Some(item) = items.get(1)
     {
-        log.add("plan/listed-twice", item.span(), format!("two audio ports are named `{}`", first.name), "give each port its own name");
+        log.at(item.span()).add("plan/listed-twice", format!("two audio ports are named `{}`", first.name), "give each port its own name");
     }
     ports
 }
@@ -214,5 +218,5 @@ fn poe(value: &Value<'_>, log: &mut Log) -> Option<PoeClass> {
         return None;
     }
     let help = "write \"none\" or a class from \"class-0\" to \"class-8\"";
-    text.parse().map_err(|_| log.add("plan/unknown-word", value.span(), format!("`{text}` is not a power class"), help)).ok()
+    text.parse().map_err(|_| log.at(value.span()).add("plan/unknown-word", format!("`{text}` is not a power class"), help)).ok()
 }

@@ -1,6 +1,6 @@
 //! Networks.
 
-use crate::fields::{Fields, Named};
+use crate::fields::{Fields, Header};
 use crate::log::{Log, Wants};
 use crate::tree::{Entry, entries};
 use indexmap::IndexMap;
@@ -15,7 +15,7 @@ pub(super) fn all(root: &DeTable<'_>, log: &mut Log) -> IndexMap<Id, Network> {
 }
 
 fn network(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Network> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("network", entry.name), KEYS, log)?;
+    let fields = Fields::open(entry.value, Header::of("network", entry), KEYS, log)?;
     let addresses = fields.or("addresses", Addressing::Fixed, log);
     if addresses != Addressing::LinkLocal {
         fields.require("subnet", "\"10.10.0.0/22\"", log);

@@ -1,6 +1,6 @@
 //! Places and the routes between them.
 
-use crate::fields::{Fields, Named, list_of, refer};
+use crate::fields::{Fields, Header, list_of, refer};
 use crate::log::{Log, Wants};
 use crate::readable::{Readable, Value, number};
 use crate::tree::{Entry, entries};
@@ -17,7 +17,7 @@ pub(super) fn places(root: &DeTable<'_>, log: &mut Log) -> IndexMap<Id, Place> {
 }
 
 fn place(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Place> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("place", entry.name), &["name", "at", "feeds"], log)?;
+    let fields = Fields::open(entry.value, Header::of("place", entry), &["name", "at", "feeds"], log)?;
     Some(Place {
         name: fields.maybe("name", log).unwrap_or_else(|| entry.name.to_owned()),
         at: fields.raw("at").and_then(|value| position(value, log)),
@@ -30,7 +30,7 @@ fn position(value: &Value<'_>, log: &mut Log) -> Option<Position> {
     if let DeValue::Array(items) = value.get_ref()
         && !(2..=3).contains(&items.len())
     {
-        log.add("plan/bad-position", value.span(), format!("a point has two or three numbers, not {}", items.len()), help);
+        log.at(value.span()).add("plan/bad-position", format!("a point has two or three numbers, not {}", items.len()), help);
         return None;
     }
     let axes = list_of(value, log, |item, log| millimetres(item, help, log));
@@ -46,7 +46,7 @@ fn millimetres(value: &Value<'_>, help: &str, log: &mut Log) -> Option<i64> {
     if metres.abs() <= FURTHEST_METRES {
         return Some((metres * 1_000.0).round() as i64);
     }
-    log.add("plan/out-of-range", value.span(), format!("`{metres}` m is off every floor plan"), help);
+    log.at(value.span()).add("plan/out-of-range", format!("`{metres}` m is off every floor plan"), help);
     None
 }
 
@@ -55,7 +55,7 @@ pub(super) fn routes(root: &DeTable<'_>, log: &mut Log) -> IndexMap<Id, Route> {
 }
 
 fn route(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Route> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("route", entry.name), &["between", "length", "takes", "shares"], log)?;
+    let fields = Fields::open(entry.value, Header::of("route", entry), &["between", "length", "takes", "shares"], log)?;
     fields.require("between", "[\"stage-left\", \"foh\"]", log);
     let between =
         fields.raw("between").and_then(|value| pair(value, "a route joins two places", log, |item, log| refer(item, Wants::Place, log)));
@@ -64,9 +64,9 @@ fn route(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Route> {
     let takes = takes.unwrap_or_else(|| vec![Medium::Copper, Medium::Fibre]);
     let shares = fields.names("shares", log);
     length_above_zero(&fields, length, log);
-    if let Some(value) = fields.raw("takes").filter(|_| takes.is_empty()) {
+    if let Some(value) = fields.raw("takes").filter(|value| value.get_ref().as_array().is_some_and(|items| items.is_empty())) {
         let help = "name \"copper\", \"fibre\" or both, or leave `takes` out if both may lie there";
-        log.add("plan/out-of-range", value.span(), "this route takes no medium, so no cable can lie in it", help);
+        log.at(value.span()).add("plan/out-of-range", "this route takes no medium, so no cable can lie in it", help);
     }
     Some(Route { between: between?, length: length?, takes, shares })
 }
@@ -80,7 +80,7 @@ pub(super) fn pair<T>(value: &Value<'_>, why: &str, log: &mut Log, read: impl Fn
     if let DeValue::Array(items) = value.get_ref()
         && items.len() != 2
     {
-        log.add("plan/not-two", value.span(), format!("{why}, but {} are named here", items.len()), "name exactly two");
+        log.at(value.span()).add("plan/not-two", format!("{why}, but {} are named here", items.len()), "name exactly two");
         return None;
     }
     list_of(value, log, read).try_into().ok()
@@ -93,6 +93,6 @@ pub(super) fn cable_medium(value: &Value<'_>, log: &mut Log) -> Option<Medium> {
         return Some(medium);
     }
     let message = format!("`{medium}` is a kind of port, not of cable");
-    log.add("plan/not-a-cable", value.span(), message, "write what the cable is made of: \"copper\" or \"fibre\"");
+    log.at(value.span()).add("plan/not-a-cable", message, "write what the cable is made of: \"copper\" or \"fibre\"");
     None
 }

@@ -1,9 +1,9 @@
 //! Reads the plan file.
 
-use super::{about, device, gear, network, place, stock, stream};
+use super::{about, device, gear, network, place, stock, stream, wiring};
 use crate::catalogue::catalogue;
-use crate::fields::{Fields, Named};
-use crate::log::Log;
+use crate::fields::{Fields, Header};
+use crate::log::{File, Log};
 use loomwright_model::Plan;
 use loomwright_model::plan::{About, Labour, StreamFormat, Targets};
 use toml::de::DeTable;
@@ -31,7 +31,7 @@ pub(crate) fn nothing() -> Plan {
 
 /// Reads as much of the plan as can be read.
 pub(super) fn read(root: &DeTable<'_>, log: &mut Log) -> Plan {
-    let top = sections(root, "the plan file", SECTIONS, super::wiring::SECTIONS, log);
+    let top = sections(root, File::Plan, log);
     let stream_format = about::stream_format(&top, log);
     let mut gear: indexmap::IndexMap<_, _> = gear::all(root, false, log);
     for (id, shipped) in catalogue() {
@@ -53,19 +53,15 @@ pub(super) fn read(root: &DeTable<'_>, log: &mut Log) -> Plan {
 }
 
 /// Opens the root of a file; a section that belongs to the other file gets that said.
-pub(super) fn sections<'a, 'i>(
-    root: &'a DeTable<'i>,
-    what: &'static str,
-    known: &'static [&'static str],
-    others: &[&str],
-    log: &mut Log,
-) -> Fields<'a, 'i> {
+pub(super) fn sections<'a, 'i>(root: &'a DeTable<'i>, file: File, log: &mut Log) -> Fields<'a, 'i> {
+    let (this, known, other, others) = match file {
+        File::Plan => ("the plan file", SECTIONS, "the wiring file", wiring::SECTIONS),
+        File::Wiring => ("the wiring file", wiring::SECTIONS, "the plan file", SECTIONS),
+    };
     let before = log.problems.len();
-    let top = Fields::of(root, 0..0, Named(what, ""), known, log);
-    let other = if others.contains(&"plan") { "the plan file" } else { "the wiring file" };
+    let top = Fields::of(root, Header::single(this, 0..0), known, log);
     for (key, _) in root.iter().filter(|(key, _)| others.contains(&key.get_ref().as_ref())) {
-        let found = log.problems[before..].iter_mut().find(|raw| raw.span == key.span());
-        if let Some(raw) = found {
+        if let Some(raw) = log.problems[before..].iter_mut().find(|raw| raw.span == key.span()) {
             raw.help = format!("move `[{}]` to {other}", key.get_ref());
         }
     }

@@ -1,7 +1,7 @@
 //! What is in the truck and what work costs.
 
 use super::about::single;
-use crate::fields::{Fields, Named, list_of};
+use crate::fields::{Fields, Header, list_of};
 use crate::log::{Log, Wants};
 use crate::readable::{Readable, Value, wrong_type};
 use indexmap::IndexMap;
@@ -22,7 +22,7 @@ fn lengths(fields: &Fields<'_, '_>, key: &str, log: &mut Log) -> Vec<Length> {
     let read = |item: &Value<'_>, log: &mut Log| {
         let length = Length::read(item, log)?;
         if length == Length::ZERO {
-            log.add("plan/out-of-range", item.span(), "a cable of no length is of no use", "write a length above zero");
+            log.at(item.span()).add("plan/out-of-range", "a cable of no length is of no use", "write a length above zero");
         }
         Some(length)
     };
@@ -38,7 +38,8 @@ fn counts(value: &Value<'_>, log: &mut Log) -> IndexMap<Id, u32> {
     found.sort_by_key(|(key, _)| key.span().start);
     let read = |(key, value): (&toml::Spanned<_>, &Value<'_>)| {
         let name: &std::borrow::Cow<'_, str> = key.get_ref();
-        let id = Id::new(name).map_err(|error| log.add("plan/bad-name", key.span(), error.to_string(), crate::readable::NAME_HELP)).ok()?;
+        let id =
+            Id::new(name).map_err(|error| log.at(key.span()).add("plan/bad-name", error.to_string(), crate::readable::NAME_HELP)).ok()?;
         log.refer(Wants::Gear, &id, key.span());
         Some((id, u32::read(value, log)?))
     };
@@ -63,5 +64,5 @@ pub(super) fn inline<'a, 'i>(
     known: &'static [&'static str],
     log: &mut Log,
 ) -> Option<Fields<'a, 'i>> {
-    Fields::open(value, value.span(), Named(what, ""), known, log)
+    Fields::open(value, Header::single(what, value.span()), known, log)
 }

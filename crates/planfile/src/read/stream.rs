@@ -1,7 +1,7 @@
 //! Streams.
 
 use super::about::{channels, overlay, positive};
-use crate::fields::{Fields, Named, list_of, refer};
+use crate::fields::{Fields, Header, list_of, refer};
 use crate::log::{Log, Wants};
 use crate::readable::{Value, wrong_type};
 use crate::tree::{Entry, entries};
@@ -31,12 +31,13 @@ pub(super) fn all(root: &DeTable<'_>, usual: &StreamFormat, log: &mut Log) -> In
 }
 
 fn stream(entry: &Entry<'_, '_>, usual: &StreamFormat, log: &mut Log) -> Option<Stream> {
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("stream", entry.name), KEYS, log)?;
+    let fields = Fields::open(entry.value, Header::of("stream", entry), KEYS, log)?;
     fields.require("from", "\"box-sl\"", log);
     fields.require("to", "[\"foh-desk\"]", log);
     fields.require("channels", "8", log);
     let from = fields.refer("from", Wants::Device, log);
     let to = fields.refer_list("to", Wants::Device, log);
+    receivers(&fields, from.as_ref(), log);
     let channels = fields.raw("channels").and_then(|value| channels(value, log));
     let essential = fields.or("essential", false, log);
     let legs = fields.raw("legs").map_or(Legs::Both, |value| legs(value, log));
@@ -47,17 +48,30 @@ fn stream(entry: &Entry<'_, '_>, usual: &StreamFormat, log: &mut Log) -> Option<
     Some(Stream { from: from?, to, channels: channels?, essential, legs, mode, format, network_delay, life_safety })
 }
 
+/// A stream needs somebody else to go to.
+fn receivers(fields: &Fields<'_, '_>, from: Option<&Id>, log: &mut Log) {
+    let Some(value) = fields.raw("to") else { return };
+    let Some(items) = value.get_ref().as_array() else { return };
+    if items.is_empty() {
+        log.at(value.span()).add("plan/no-receiver", "this stream has no receiver", "name at least one device in `to`");
+    }
+    for item in items.iter().filter(|item| item.get_ref().as_str() == from.map(Id::as_str)) {
+        let message = format!("this stream goes from `{}` to itself", item.get_ref().as_str().unwrap_or_default());
+        log.at(item.span()).add("plan/stream-to-itself", message, "take it out of `to`");
+    }
+}
+
 fn legs(value: &Value<'_>, log: &mut Log) -> Legs {
     let help = "write \"both\", or a list of networks such as [\"a\"]";
     match value.get_ref() {
         DeValue::String(text) if text == "both" => Legs::Both,
         DeValue::Array(items) if items.is_empty() => {
-            log.add("plan/out-of-range", value.span(), "this stream uses no network", help);
+            log.at(value.span()).add("plan/out-of-range", "this stream uses no network", help);
             Legs::Both
         }
         DeValue::Array(_) => Legs::Only(list_of(value, log, |item, log| refer(item, Wants::Network, log))),
         DeValue::String(text) => {
-            log.add("plan/unknown-word", value.span(), format!("`{text}` is not one of: both"), help);
+            log.at(value.span()).add("plan/unknown-word", format!("`{text}` is not one of: both"), help);
             Legs::Both
         }
         _ => {

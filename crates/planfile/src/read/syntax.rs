@@ -10,7 +10,23 @@ pub(super) fn problems(file: File, text: &str, errors: &[Error]) -> Vec<Raw> {
     let mut found: Vec<Raw> = errors.iter().map(|error| problem(file, text, error)).collect();
     found.sort_by_key(|raw| (raw.span.start, raw.span.end));
     found.dedup_by_key(|raw| index.line(raw.span.start));
-    found
+    without_followers(text, found)
+}
+
+/// Where a whole table stands twice, its header is told, not each of its keys.
+fn without_followers(text: &str, found: Vec<Raw>) -> Vec<Raw> {
+    let mut kept: Vec<Raw> = Vec::new();
+    let mut inside = None;
+    for raw in found {
+        let line = text[..raw.span.start].rfind('\n').map_or(0, |newline| newline + 1);
+        let next_header = text[line..].find("\n[").map_or(text.len(), |n| line + n);
+        match inside {
+            Some(until) if raw.code == "plan/duplicate-key" && raw.span.start < until => continue,
+            _ => inside = (raw.code == "plan/duplicate-key" && text[line..].starts_with('[')).then_some(next_header),
+        }
+        kept.push(raw);
+    }
+    kept
 }
 
 fn problem(file: File, text: &str, error: &Error) -> Raw {

@@ -2,8 +2,8 @@
 
 use super::place::{cable_medium, pair};
 use super::plan::sections;
-use crate::fields::{Fields, Named, list_of, refer};
-use crate::log::{Log, Wants};
+use crate::fields::{Fields, Header, list_of, refer};
+use crate::log::{CableEnd, File, Log, Wants};
 use crate::readable::{NAME_HELP, Readable, Value, whole, wrong_type};
 use crate::tree::{Entry, entries};
 use indexmap::IndexMap;
@@ -17,7 +17,7 @@ pub(crate) const SECTIONS: &[&str] = &["switch", "cable", "setting", "interface"
 
 /// Reads as much of the wiring as can be read.
 pub(crate) fn read(root: &DeTable<'_>, log: &mut Log) -> Wiring {
-    let top = sections(root, "the wiring file", SECTIONS, super::plan::SECTIONS, log);
+    let top = sections(root, File::Wiring, log);
     Wiring {
         switches: keep(root, "switch", log, switch),
         cables: keep(root, "cable", log, cable),
@@ -35,7 +35,7 @@ fn keep<T>(root: &DeTable<'_>, section: &str, log: &mut Log, read: impl Fn(&Entr
 
 fn switch(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Switch> {
     let known = &["gear", "place", "networks", "feeds", "address", "bridge-priority", "path-cost", "hold"];
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("switch", entry.name), known, log)?;
+    let fields = Fields::open(entry.value, Header::of("switch", entry), known, log)?;
     fields.require("gear", "\"switch-24\"", log);
     fields.require("place", "\"stage-left\"", log);
     fields.require("networks", "[\"a\"]", log);
@@ -61,7 +61,7 @@ fn bridge_priority(value: &Value<'_>, log: &mut Log) -> Option<u16> {
     }
     let below = found - found % 4_096;
     let help = format!("write {below} or {}", below + 4_096);
-    log.add("plan/out-of-range", value.span(), format!("bridge priority `{found}` is not a multiple of 4096"), help);
+    log.at(value.span()).add("plan/out-of-range", format!("bridge priority `{found}` is not a multiple of 4096"), help);
     None
 }
 
@@ -79,7 +79,7 @@ fn path_costs(value: &Value<'_>, log: &mut Log) -> IndexMap<u32, u32> {
         let port = key.get_ref().parse::<u32>().ok().filter(|port| *port > 0);
         let cost = whole(value, 1..=200_000_000, log).and_then(|cost| u32::try_from(cost).ok());
         match (port, cost) {
-            (None, _) => log.add("plan/no-such-port", key.span(), format!("`{}` is not a port number", key.get_ref()), help),
+            (None, _) => log.at(key.span()).add("plan/no-such-port", format!("`{}` is not a port number", key.get_ref()), help),
             (Some(port), Some(cost)) => drop(costs.insert(port, cost)),
             _ => {}
         }
@@ -89,11 +89,11 @@ fn path_costs(value: &Value<'_>, log: &mut Log) -> IndexMap<u32, u32> {
 
 fn cable(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Cable> {
     let known = &["ends", "network", "medium", "length", "routes", "hold"];
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("cable", entry.name), known, log)?;
+    let fields = Fields::open(entry.value, Header::of("cable", entry), known, log)?;
     fields.require("ends", "[\"box-sl/1\", \"sw-a/1\"]", log);
     fields.require("network", "\"a\"", log);
     fields.require("medium", "\"copper\"", log);
-    let ends = fields.raw("ends").and_then(|value| pair(value, "a cable has two ends", log, end));
+    let ends = fields.raw("ends").and_then(|value| pair(value, "a cable has two ends", log, |item, log| end(&entry.id, item, log)));
     let networks = fields.raw("network").map(|value| networks(value, log)).unwrap_or_default();
     let medium = fields.raw("medium").and_then(|value| cable_medium(value, log));
     let length = fields.need("length", "\"10 m\"", log);
@@ -102,9 +102,10 @@ fn cable(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Cable> {
     Some(Cable { ends: ends?, networks, medium: medium?, length: length?, routes, hold })
 }
 
-fn end(value: &Value<'_>, log: &mut Log) -> Option<PortRef> {
+fn end(cable: &Id, value: &Value<'_>, log: &mut Log) -> Option<PortRef> {
     let port = PortRef::read(value, log)?;
     log.refer(Wants::DeviceOrSwitch, &port.item, value.span());
+    log.ends.push(CableEnd { cable: cable.clone(), port: port.clone(), span: value.span() });
     Some(port)
 }
 
@@ -115,14 +116,14 @@ fn networks(value: &Value<'_>, log: &mut Log) -> Vec<Id> {
     };
     let networks = list_of(value, log, |item, log| refer(item, Wants::Network, log));
     if items.is_empty() {
-        log.add("plan/out-of-range", value.span(), "this cable carries no network", "name its network: `network = \"a\"`");
+        log.at(value.span()).add("plan/out-of-range", "this cable carries no network", "name its network: `network = \"a\"`");
     }
     networks
 }
 
 fn setting(entry: &Entry<'_, '_>, log: &mut Log) -> Option<Setting> {
     let known = &["pairing", "clock-priority", "hold"];
-    let fields = Fields::open(entry.value, entry.head.clone(), Named("setting", entry.name), known, log)?;
+    let fields = Fields::open(entry.value, Header::of("setting", entry), known, log)?;
     log.refer(Wants::Device, &entry.id, entry.head.clone());
     Some(Setting {
         pairing: fields.maybe("pairing", log),
@@ -142,10 +143,11 @@ fn interfaces(root: &DeTable<'_>, log: &mut Log) -> IndexMap<PortRef, Interface>
         let help = "write the device, a slash and the port in quotes: `[interface.\"box-sl/1\"]`";
         let port = key.get_ref().parse::<PortRef>();
         match port {
-            Err(error) => log.add("plan/bad-port-name", key.span(), error.to_string(), help),
+            Err(error) => log.at(key.span()).add("plan/bad-port-name", error.to_string(), help),
             Ok(port) => {
                 log.refer(Wants::DeviceOrSwitch, &port.item, key.span());
-                if let Some(interface) = interface(key.get_ref(), key.span(), value, log) {
+                let header = Header { section: "interface", name: key.get_ref(), span: key.span() };
+                if let Some(interface) = interface(header, value, log) {
                     all.insert(port, interface);
                 }
             }
@@ -154,8 +156,8 @@ fn interfaces(root: &DeTable<'_>, log: &mut Log) -> IndexMap<PortRef, Interface>
     all
 }
 
-fn interface(name: &str, head: std::ops::Range<usize>, value: &Value<'_>, log: &mut Log) -> Option<Interface> {
-    let fields = Fields::open(value, head, Named("interface", name), &["address", "hold"], log)?;
+fn interface(header: Header<'_>, value: &Value<'_>, log: &mut Log) -> Option<Interface> {
+    let fields = Fields::open(value, header, &["address", "hold"], log)?;
     let address = fields.need("address", "\"10.10.1.11/22\"", log);
     let hold = fields.or("hold", false, log);
     Some(Interface { address: address?, hold })
@@ -175,7 +177,7 @@ fn groups(root: &DeTable<'_>, log: &mut Log) -> IndexMap<(Id, u32), IndexMap<Id,
             let number = key.get_ref().parse::<u32>().ok().filter(|number| *number > 0);
             let Some(number) = number else {
                 let help = format!("write `[group.{}.1]` for its first packet stream", stream.name);
-                log.add("plan/bad-name", key.span(), format!("`{}` is not the number of a packet stream", key.get_ref()), help);
+                log.at(key.span()).add("plan/bad-name", format!("`{}` is not the number of a packet stream", key.get_ref()), help);
                 continue;
             };
             all.insert((stream.id.clone(), number), group(value, log));
@@ -191,7 +193,7 @@ fn group(value: &Value<'_>, log: &mut Log) -> IndexMap<Id, Ipv4Addr> {
             return Some(address);
         }
         let help = "choose one from 239.192.0.0 to 239.195.255.255, which is for use inside one site (RFC 2365)";
-        log.add("plan/bad-address", value.span(), format!("`{address}` is not a multicast address"), help);
+        log.at(value.span()).add("plan/bad-address", format!("`{address}` is not a multicast address"), help);
         None
     })
 }
@@ -206,7 +208,7 @@ fn by_network<T>(value: &Value<'_>, help: &str, log: &mut Log, read: impl Fn(&Va
     let mut all = IndexMap::new();
     for (key, value) in found {
         match Id::new(key.get_ref()) {
-            Err(error) => log.add("plan/bad-name", key.span(), error.to_string(), NAME_HELP),
+            Err(error) => log.at(key.span()).add("plan/bad-name", error.to_string(), NAME_HELP),
             Ok(network) => {
                 log.refer(Wants::Network, &network, key.span());
                 if let Some(read) = read(value, log) {
