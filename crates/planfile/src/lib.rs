@@ -2,7 +2,7 @@
 //!
 //! Bytes and texts go in, values or [`Problems`] come out; files are somebody else's business.
 //! All problems of both files come in one run. Reading order: [`read()`], [`problem`], [`catalogue`],
-//! [`print`], [`source_map`].
+//! [`print`], [`edit`], [`source_map`].
 
 mod check;
 mod fields;
@@ -14,12 +14,15 @@ mod references;
 mod tree;
 
 pub mod catalogue;
+pub mod edit;
 pub mod print;
 pub mod problem;
 pub mod render;
 pub mod source_map;
 
 pub use catalogue::catalogue;
+pub use edit::update_wiring;
+pub use log::File;
 pub use print::{write_plan, write_wiring};
 pub use problem::{Problem, Problems};
 pub use read::{LARGEST, Loaded, Source, read, read_bytes};

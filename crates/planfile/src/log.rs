@@ -5,8 +5,10 @@ use std::ops::Range;
 
 /// Which of the two files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum File {
+pub enum File {
+    /// `NAME.toml`: what is there and what is wanted.
     Plan,
+    /// `NAME.wiring.toml`: what was decided.
     Wiring,
 }
 

@@ -8,6 +8,7 @@ pub use plan::write_plan;
 pub use wiring::write_wiring;
 
 pub(crate) use exact::Exact;
+pub(crate) use wiring::{HEAD, Table, tables};
 
 use std::fmt::Write as _;
 

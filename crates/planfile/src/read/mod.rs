@@ -112,3 +112,11 @@ fn place_problems(mut raws: Vec<Raw>, plan: Source<'_>, wiring: Option<Source<'_
     };
     raws.into_iter().map(place).collect()
 }
+
+/// What is wrong with a wiring file read by itself, without a look at its plan.
+pub(crate) fn lone_problems(source: Source<'_>, errors: &[toml::de::Error], log: Log) -> Option<Problems> {
+    let mut raws = text::judge(File::Wiring, source.text);
+    raws.extend(syntax::problems(File::Wiring, source.text, errors));
+    raws.extend(log.problems);
+    Problems::new(place_problems(raws, source, Some(source)))
+}
