@@ -8,6 +8,7 @@ pub mod finding;
 pub mod gear;
 pub mod id;
 pub mod item;
+pub mod multicast;
 pub mod net;
 pub mod plan;
 pub mod source;

@@ -1,12 +1,40 @@
 //! Runs every analysis, merges their findings and says the verdict.
+//!
+//! [`Analysis`] holds what the engines make of a plan and its wiring; [`findings`] holds one file per
+//! kind of trouble; [`prove`] puts both into a [`Report`].
 
+pub mod analysis;
+mod assemble;
+pub mod diff;
+pub mod findings;
+pub mod layout;
+pub mod lookup;
 pub mod report;
+pub mod rule;
+#[cfg(test)]
+mod trial;
+mod verdict;
+pub mod whatif;
+mod wording;
 
+pub use analysis::Analysis;
+pub use assemble::report as report_of;
+pub use findings::explain;
+pub use lookup::{NoSuchItem, resolve_item};
 pub use report::Report;
+pub use rule::Explanation;
+pub use whatif::{whatif, whatif_losses};
 
-use loomwright_model::{Locate, Plan, Wiring};
+use loomwright_model::{Finding, Locate, Plan, Wiring};
+
+/// Every finding of an analysis, most harmful first, then by code, then by item.
+pub fn findings_of(analysis: &Analysis) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = findings::all().iter().flat_map(|rule| (rule.check)(analysis)).collect();
+    findings.sort_by(|x, y| (x.severity, x.code, &x.items, &x.says).cmp(&(y.severity, y.code, &y.items, &y.says)));
+    findings
+}
 
 /// Proves `wiring` against `plan`. Never fails: trouble is a finding.
-pub fn prove(_plan: &Plan, _wiring: &Wiring, _places: &dyn Locate) -> Report {
-    Report::default()
+pub fn prove(plan: &Plan, wiring: &Wiring, places: &dyn Locate) -> Report {
+    assemble::report(&Analysis::new(plan, wiring), places)
 }

@@ -195,6 +195,8 @@ pub struct FailureLine {
     /// A switch whose links stay up while nothing is forwarded.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub frozen: bool,
+    /// What goes with it: boxes left without power, and cables.
+    pub gone_too: Vec<String>,
     /// Streams and receivers with no leg left, after reconvergence.
     pub silent: Vec<SilentLine>,
     /// Streams and receivers that lost a leg but still hear.
@@ -284,4 +286,10 @@ pub struct LengthLine {
     pub length_mm: u64,
     /// The limit for its medium and speed.
     pub limit_mm: u64,
+}
+
+/// The JSON Schema of [`Report`], generated from its types, as printed text.
+pub fn schema() -> String {
+    let schema = schemars::schema_for!(Report);
+    serde_json::to_string_pretty(schema.as_value()).expect("a schema holds nothing but text and numbers")
 }

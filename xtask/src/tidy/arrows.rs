@@ -40,7 +40,6 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("linecheck", &["model", "forwarding", "evidence"]),
     ("simulator", &["model", "forwarding"]),
     ("rehearsal", &["model", "evidence"]),
-    ("demo", &["model", "planfile", "design"]),
     ("workbench", ALL),
     ("loomwright", ALL),
     ("xtask", &[]),

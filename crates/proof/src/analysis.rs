@@ -1,0 +1,120 @@
+//! Everything computed about one plan and wiring, once.
+
+use crate::assemble::PAIRS_KEPT;
+use crate::layout::Layout;
+use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, forward};
+use loomwright_model::{BitRate, Id, Plan, Stream, Wiring};
+use loomwright_physical::{Physical, inspect};
+use loomwright_survival::{Doubles, Singles, Survival};
+use std::sync::OnceLock;
+
+/// Plan and wiring with what every engine makes of them. Findings and the report read it; what-if asks it again.
+#[derive(Debug, Clone)]
+pub struct Analysis {
+    /// What was asked.
+    pub plan: Plan,
+    /// What was decided.
+    pub wiring: Wiring,
+    /// Who plugs in where.
+    pub layout: Layout,
+    /// Plan and wiring compiled into indexes.
+    pub fabric: Fabric,
+    /// Where every packet stream goes.
+    pub forwarding: Forwarding,
+    /// Lengths, media, power over Ethernet and feeds.
+    pub physical: Physical,
+    /// What fails with what.
+    pub survival: Survival,
+    /// Every single failure.
+    pub singles: Singles,
+    /// Pairs of failures, once somebody asked.
+    pairs: OnceLock<Doubles>,
+    /// Load of every direction, by its number.
+    loads: Vec<Load>,
+}
+
+/// What one direction of a cable carries.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Load {
+    /// All packet streams, on the wire.
+    pub total: BitRate,
+    /// Of that, what nobody behind it asked for.
+    pub unwanted: BitRate,
+    /// How many packet streams.
+    pub streams: u32,
+}
+
+impl Analysis {
+    /// Runs every engine. Never fails: trouble becomes findings.
+    pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
+        let fabric = Fabric::new(plan, wiring);
+        let forwarding = forward(plan, wiring, &fabric);
+        let loads = loads(plan, &fabric, &forwarding);
+        let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
+        Self {
+            layout: Layout::new(plan, wiring),
+            physical: inspect(plan, wiring),
+            plan: plan.clone(),
+            wiring: wiring.clone(),
+            fabric,
+            forwarding,
+            singles: survival.single_failures(),
+            survival,
+            pairs: OnceLock::new(),
+            loads,
+        }
+    }
+
+    /// Every flow with its stream and the packet stream's number within it.
+    pub fn flows(&self) -> impl Iterator<Item = (&Flow, (&Id, &Stream), u32)> {
+        self.forwarding.flows.iter().filter_map(|flow| {
+            let packet = self.forwarding.packets.all.get(flow.packet_stream as usize)?;
+            Some((flow, self.plan.streams.get_index(packet.stream as usize)?, packet.number))
+        })
+    }
+
+    /// Pairs of failures that silence an essential stream though neither does alone; computed when first asked for.
+    pub fn pairs(&self) -> &Doubles {
+        self.pairs.get_or_init(|| self.survival.double_failures(&self.singles, PAIRS_KEPT))
+    }
+
+    /// Every direction that carries a stream, with its load, in the order of the cables.
+    pub fn loads(&self) -> impl Iterator<Item = (Direction, Load)> {
+        let numbered = self.loads.iter().enumerate().map(|(at, load)| (Direction(at as u32), *load));
+        numbered.filter(|(_, load)| load.streams > 0)
+    }
+
+    /// Most that streams may use of a direction, by the plan's target.
+    pub fn load_limit(&self, direction: Direction) -> BitRate {
+        let speed = self.fabric.cables[direction.cable().0 as usize].speed;
+        BitRate::from_bits_per_second(self.plan.targets.link_load.of(speed.bits_per_second()))
+    }
+
+    /// Rate of a flow on the wire of a cable: a tag where the cable carries several networks.
+    pub fn wire_rate(&self, flow: &Flow, direction: Direction) -> BitRate {
+        wire_rate(&self.plan, &self.fabric, &self.forwarding, (flow, direction))
+    }
+}
+
+fn loads(plan: &Plan, fabric: &Fabric, forwarding: &Forwarding) -> Vec<Load> {
+    let mut loads = vec![Load::default(); fabric.cables.len() * 2];
+    for flow in &forwarding.flows {
+        for hop in &flow.hops {
+            let rate = wire_rate(plan, fabric, forwarding, (flow, hop.direction));
+            let load = &mut loads[hop.direction.0 as usize];
+            load.total = load.total + rate;
+            load.streams += 1;
+            if !hop.wanted {
+                load.unwanted = load.unwanted + rate;
+            }
+        }
+    }
+    loads
+}
+
+fn wire_rate(plan: &Plan, fabric: &Fabric, forwarding: &Forwarding, (flow, direction): (&Flow, Direction)) -> BitRate {
+    let tags = u32::from(fabric.cables[direction.cable().0 as usize].is_tagged());
+    let packet = &forwarding.packets.all[flow.packet_stream as usize];
+    let stream = plan.streams.get_index(packet.stream as usize);
+    stream.map_or(BitRate::ZERO, |(_, stream)| packet.wire_rate(tags, stream.format.sample_rate))
+}

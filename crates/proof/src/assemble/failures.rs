@@ -1,0 +1,42 @@
+//! Failures of the report, singly and in pairs.
+
+use crate::analysis::Analysis;
+use crate::report::{FailureLine, Pairs, SilentLine};
+use loomwright_survival::{Effect, Loss};
+
+/// How many pairs of failures are kept by name. Own choice: what fits a page; all are counted.
+pub(crate) const PAIRS_KEPT: usize = 20;
+
+/// Every single failure.
+pub(super) fn singles(analysis: &Analysis) -> Vec<FailureLine> {
+    analysis.survival.effects(&analysis.singles).map(|effect| line(analysis, &effect)).collect()
+}
+
+/// Pairs that silence an essential stream though neither failure does alone.
+pub(super) fn pairs(analysis: &Analysis) -> Pairs {
+    let doubles = analysis.pairs();
+    let worst = doubles.worst.iter().map(|pair| line(analysis, &analysis.survival.whatif(&pair.losses)));
+    Pairs { count: doubles.count, worst: worst.collect() }
+}
+
+/// One effect, with names.
+pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
+    let demands = analysis.survival.demands();
+    let named = |demand: &u32| {
+        let demand = &demands[*demand as usize];
+        SilentLine { stream: demand.stream.to_string(), to: demand.to.to_string() }
+    };
+    let gap = |(demand, gap): &(u32, loomwright_survival::Gap)| {
+        let demand = &demands[*demand as usize];
+        (format!("{}>{}", demand.stream, demand.to), gap.whole().nanoseconds_up())
+    };
+    FailureLine {
+        without: effect.losses.iter().map(|loss| loss.item().to_string()).collect(),
+        frozen: effect.losses.iter().any(Loss::is_frozen),
+        gone_too: effect.gone_too.iter().map(ToString::to_string).collect(),
+        silent: effect.silent.iter().map(named).collect(),
+        one_leg_left: effect.one_leg_left.iter().map(named).collect(),
+        gap_ns: effect.gaps.iter().map(gap).collect(),
+        clock_changes: Vec::new(),
+    }
+}

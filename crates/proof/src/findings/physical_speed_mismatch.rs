@@ -1,0 +1,63 @@
+//! `physical/speed-mismatch`.
+
+use super::*;
+use loomwright_model::BitRate;
+use loomwright_physical::CableTrouble;
+
+rule! {
+    /// The two ends of a cable differ in speed.
+    ///
+    /// Copper ports agree on the slower speed, and a trunk that was meant to be fast is not. Optics do not agree
+    /// on anything: the link stays dark.
+    ///
+    /// **Example:** a 10 Gb/s module at one end of a fibre and a 1 Gb/s module at the other.
+    ///
+    /// **Source**: IEEE 802.3: copper negotiates, 1000BASE-X and 10GBASE-R do not speak to each other (from memory).
+    "physical/speed-mismatch", check, tests::firing
+}
+
+fn check(all: &Analysis) -> Vec<Finding> {
+    let troubles = all.physical.cables.iter().flat_map(|found| found.troubles.iter().map(move |trouble| (&found.cable, trouble)));
+    troubles
+        .filter_map(|(id, trouble)| match trouble {
+            CableTrouble::SpeedsDiffer { speeds, negotiates } => mismatch(all, id, *speeds, *negotiates),
+            _ => None,
+        })
+        .collect()
+}
+
+/// A device slower than its switch is nothing to say; a trunk slower than one of its ends is.
+fn mismatch(all: &Analysis, id: &Id, speeds: [BitRate; 2], negotiates: bool) -> Option<Finding> {
+    let found = &all.wiring.cables[id];
+    if negotiates && !all.is_trunk(found) {
+        return None;
+    }
+    let [near, far] = &found.ends;
+    let (severity, effect) = match negotiates {
+        true => (Severity::Note, format!("it runs at {}", speeds[0].min(speeds[1]))),
+        false => (Severity::Stop, "optics of different speed stay dark".to_owned()),
+    };
+    let says = format!("{id} joins {near} at {} to {far} at {}: {effect}.", speeds[0], speeds[1]);
+    let remedy = format!("Move {id} to two ports of the same speed.");
+    let items = vec![cable(id), port(near), port(far)];
+    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(speeds[0], speeds[1]).with_source("IEEE 802.3 (from memory)"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::trial::{Trial, fires};
+
+    pub(super) fn firing(trial: &mut Trial) {
+        let mut fast = trial.plan.gear["switch"].clone();
+        fast.ports[1].speed = loomwright_model::BitRate::from_bits_per_second(10_000_000_000);
+        trial.plan.gear.insert(crate::trial::id("fast-switch"), fast);
+        trial.switch("sw-a2", ("fast-switch", "stage"), &["a"]).cable("T-1", ["sw-a/10", "sw-a2/10"], "a");
+        trial.wiring.cables["T-1"].medium = loomwright_model::Medium::Fibre;
+    }
+
+    #[test]
+    fn fires_on_the_spoilt_plan_only() {
+        fires(&RULE);
+    }
+}
