@@ -1,6 +1,7 @@
 //! Delay bounds of every stream of a [`Network`].
 
 use crate::network::{HopSpec, NONE, Network};
+use crate::reach::{Arriving, Reach};
 use crate::sweep::{Cause, ClassDelay, Sweep};
 use crate::tandem::{Between, Progress, Tandems};
 use loomwright_model::Time;
@@ -12,6 +13,21 @@ pub struct Bound {
     pub least: Time,
     /// Never later.
     pub worst: Time,
+    /// A delay that a packet can really have, in a tree: at every queue one packet from every other input,
+    /// all of its own device, and one lower frame are just ahead of it.
+    pub reached: Time,
+}
+
+impl Bound {
+    /// Whether the worst case is known to occur.
+    pub fn is_known_tight(&self) -> bool {
+        self.reached >= self.worst
+    }
+
+    /// How much the delay can vary.
+    pub fn variation(&self) -> Time {
+        self.worst - self.least
+    }
 }
 
 /// Where a stream's bound was lost.
@@ -48,18 +64,19 @@ impl HopParts {
 }
 
 /// The result.
-pub struct Analysis<'a> {
-    network: &'a Network,
-    sweep: Sweep<'a>,
+pub struct Analysis {
+    network: Network,
+    sweep: Sweep,
     bounds: Vec<Result<Bound, NoBound>>,
 }
 
 /// Works out the whole network: queue by queue, then for every path on which everybody stays to the
 /// end the lesser of the sum of its queues and of the bound that pays each burst once.
 /// O(hops + groups log groups) where every packet of a queue comes at most once while it is busy, as is usual.
-pub fn analyse(network: &Network) -> Analysis<'_> {
-    let sweep = Sweep::new(network);
+pub fn analyse(network: Network) -> Analysis {
+    let sweep = Sweep::new(&network);
     let tandems = Tandems::new(&sweep);
+    let reach = Reach::new(&sweep);
     let mut bounds: Vec<Result<Bound, NoBound>> = Vec::with_capacity(sweep.layout.entries.len());
     let mut progress: Vec<Option<Progress>> = Vec::new();
     for (stream, spec) in network.streams.iter().enumerate() {
@@ -67,21 +84,23 @@ pub fn analyse(network: &Network) -> Analysis<'_> {
         progress.clear();
         for hop in &spec.hops {
             let so_far = if hop.parent == NONE { Ok(START) } else { bounds[first + hop.parent as usize] };
-            let step = Step { network, sweep: &sweep, class: spec.class, hop };
+            let step = Step { network: &network, sweep: &sweep, class: spec.class, hop };
             let tandem = step.tandem(&tandems, hop.parent != NONE, progress.get(hop.parent as usize).copied().flatten());
-            bounds.push(so_far.and_then(|so_far| step.bound(so_far, tandem)));
+            let feeder = spec.hops.get(hop.parent as usize).map_or(NONE, |before| before.port);
+            let reached = reach.at(hop.port as usize, Arriving { class: spec.class, feeder, send: hop.send.picoseconds() });
+            bounds.push(so_far.and_then(|so_far| step.bound(so_far, tandem, reached)));
             progress.push(tandem);
         }
     }
     Analysis { network, sweep, bounds }
 }
 
-const START: Bound = Bound { least: Time::ZERO, worst: Time::ZERO };
+const START: Bound = Bound { least: Time::ZERO, worst: Time::ZERO, reached: Time::ZERO };
 
 /// One hop of one stream.
 struct Step<'a> {
     network: &'a Network,
-    sweep: &'a Sweep<'a>,
+    sweep: &'a Sweep,
     class: u8,
     hop: &'a HopSpec,
 }
@@ -109,17 +128,24 @@ impl Step<'_> {
         tandems.extend(before, self.hop.port, Between { way: way.picoseconds(), blocking })
     }
 
-    fn bound(&self, so_far: Bound, tandem: Option<Progress>) -> Result<Bound, NoBound> {
+    fn bound(&self, so_far: Bound, tandem: Option<Progress>, ahead: u64) -> Result<Bound, NoBound> {
         let (port, propagation) = (self.hop.port, self.network.ports[self.hop.port as usize].propagation);
         let worst = self.delay().map_or(Ok(0), |delay| delay.worst).map_err(|cause| NoBound { port, cause })?;
         let sum = so_far.worst + self.hop.forward.most + Time::from_picoseconds(worst);
         let once = tandem.map_or(Time::MAX, |tandem| Time::from_picoseconds(tandem.worst()));
         let least = so_far.least + self.hop.forward.least + self.hop.send + propagation;
-        Ok(Bound { least, worst: sum.min(once) + propagation })
+        let ahead = self.network.ports[port as usize].blocking + Time::from_picoseconds(ahead);
+        let reached = so_far.reached + self.hop.forward.most + ahead + self.hop.send + propagation;
+        Ok(Bound { least, worst: sum.min(once) + propagation, reached })
     }
 }
 
-impl Analysis<'_> {
+impl Analysis {
+    /// What was worked out.
+    pub fn network(&self) -> &Network {
+        &self.network
+    }
+
     /// Delay of `stream` from its release to the far end of its hop `hop`.
     pub fn bound(&self, stream: usize, hop: usize) -> Result<Bound, NoBound> {
         self.bounds[self.sweep.layout.stream_start[stream] as usize + hop]
@@ -155,7 +181,7 @@ impl Analysis<'_> {
         let mut parts = Vec::new();
         let mut at = hop as u32;
         while at != NONE {
-            let step = Step { network: self.network, sweep: &self.sweep, class: spec.class, hop: &spec.hops[at as usize] };
+            let step = Step { network: &self.network, sweep: &self.sweep, class: spec.class, hop: &spec.hops[at as usize] };
             parts.extend(step.parts());
             at = step.hop.parent;
         }

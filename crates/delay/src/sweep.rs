@@ -17,6 +17,8 @@ pub enum Cause {
     Upstream,
     /// Queues feed each other in a circle, and the delays grow without end.
     Circle,
+    /// It shares its queue with traffic that is not planned.
+    Unprotected,
 }
 
 /// What one class can expect at one queue, from last bit in to last bit out.
@@ -38,8 +40,7 @@ const LONGEST: u64 = 1_000_000_000_000;
 const UNKNOWN: u64 = u64::MAX;
 
 /// Delays of all queues.
-pub(crate) struct Sweep<'a> {
-    network: &'a Network,
+pub(crate) struct Sweep {
     pub(crate) layout: Layout,
     /// Classes of every queue, highest first.
     pub(crate) classes: Vec<Vec<ClassDelay>>,
@@ -65,31 +66,30 @@ impl Done for SoFar<'_> {
     }
 }
 
-impl<'a> Sweep<'a> {
-    pub(crate) fn new(network: &'a Network) -> Self {
+impl Sweep {
+    pub(crate) fn new(network: &Network) -> Self {
         let layout = Layout::new(network);
         let count = layout.entries.len();
         let mut sweep = Self {
-            network,
             layout,
             classes: vec![Vec::new(); network.ports.len()],
             jitter: vec![0; count],
             leaves_with: vec![0; count],
             memory: Memory::default(),
         };
-        sweep.run();
+        sweep.run(network);
         sweep
     }
 
-    fn run(&mut self) {
+    fn run(&mut self, network: &Network) {
         for at in 0..self.layout.acyclic {
-            self.visit(self.layout.order[at] as usize);
+            self.visit(network, self.layout.order[at] as usize);
         }
         let circle = self.layout.order[self.layout.acyclic..].to_vec();
         for _ in 0..MOST_SWEEPS {
             let mut has_changed = false;
             for port in &circle {
-                has_changed |= self.visit(*port as usize);
+                has_changed |= self.visit(network, *port as usize);
             }
             if !has_changed {
                 return;
@@ -103,7 +103,7 @@ impl<'a> Sweep<'a> {
     }
 
     /// Works out one queue; says whether anything is other than before.
-    fn visit(&mut self, port: usize) -> bool {
+    fn visit(&mut self, network: &Network, port: usize) -> bool {
         let members = self.layout.at_port(port).to_vec();
         for at in &members {
             let entry = &self.layout.entries[*at as usize];
@@ -113,7 +113,7 @@ impl<'a> Sweep<'a> {
         let mut delays = Vec::new();
         let mut load = 0u128;
         self.memory.higher.clear();
-        let mut failed = self.network.ports[port].is_unbounded.then_some(Cause::Storm);
+        let mut failed = network.ports[port].is_unbounded.then_some(Cause::Storm);
         let mut from = 0;
         let entries = &self.layout.entries;
         while from < members.len() {
@@ -123,7 +123,7 @@ impl<'a> Sweep<'a> {
             load += own.iter().map(|at| share(&entries[*at as usize])).sum::<u128>();
             let is_lost = own.iter().any(|at| self.jitter[*at as usize] == UNKNOWN);
             let below = members[to..].iter().map(|at| entries[*at as usize].send).max().unwrap_or(0);
-            let blocking = below.max(self.network.ports[port].blocking.picoseconds());
+            let blocking = below.max(network.ports[port].blocking.picoseconds());
             failed = failed.or((load > ONE).then_some(Cause::Overload)).or(is_lost.then_some(Cause::Upstream));
             let worst = match failed {
                 Some(cause) => Err(cause),

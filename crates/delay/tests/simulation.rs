@@ -224,7 +224,7 @@ fn no_simulated_packet_breaks_its_bound() {
     let (mut compared, mut unbounded, mut closest) = (0u32, 0u32, 0.0f64);
     for round in 0..700 {
         let network = random_network(&mut dice);
-        let analysis = analyse(&network);
+        let analysis = analyse(network.clone());
         for run in 0..4 {
             for (stream, hops) in simulate(&network, &mut dice).into_iter().enumerate() {
                 for (hop, (least, most)) in hops.into_iter().enumerate() {
@@ -234,6 +234,7 @@ fn no_simulated_packet_breaks_its_bound() {
                     };
                     let (low, high) = (bound.least.picoseconds(), bound.worst.picoseconds());
                     assert!(most <= high, "round {round}.{run}: stream {stream} hop {hop} took {most}, bound {high}");
+                    assert!(bound.reached <= bound.worst, "round {round}: stream {stream} hop {hop}: {bound:?}");
                     assert!(least >= low, "round {round}.{run}: stream {stream} hop {hop} took {least}, least {low}");
                     closest = closest.max(most as f64 / high as f64);
                     compared += 1;

@@ -89,6 +89,8 @@ pub struct Forwarding {
     pub flows: Vec<Flow>,
     /// For each link of the fabric: whether spanning tree blocks it.
     pub blocked: Vec<bool>,
+    /// For each link: whether frames pass, because it is there and not blocked.
+    pub passes: Vec<bool>,
     /// Loops that nothing breaks.
     pub storms: Vec<Storm>,
     /// Layer-2 domains: a number for each node; nodes with the same number hear each other's broadcasts.
@@ -128,7 +130,7 @@ pub fn forward_without(plan: &Plan, wiring: &Wiring, fabric: &Fabric, removed: &
     }
     let flows = streams.flows;
     let storms = forest.storms(fabric);
-    Forwarding { packets, flows, blocked, storms, domain: forest.domain, has_querier: forest.has_querier, tree, cut }
+    Forwarding { packets, flows, blocked, passes, storms, domain: forest.domain, has_querier: forest.has_querier, tree, cut }
 }
 
 fn cuts(fabric: &Fabric, alive: &Alive, blocked: &[bool], forest: &Forest) -> Vec<CutByTree> {

@@ -83,6 +83,11 @@ impl Healing {
         healing
     }
 
+    /// How many nodes the fabric has.
+    pub(crate) fn nodes(&self) -> usize {
+        self.tree.len()
+    }
+
     fn add(&mut self, gear: Option<&Gear>, component: u32) {
         let tree = gear.map_or(SpanningTree::None, |gear| gear.spanning_tree);
         self.tree.push(tree);

@@ -54,6 +54,18 @@ impl Survival {
         effect
     }
 
+    /// Which nodes of the fabric still hear each other without `losses`: equal numbers do, `u32::MAX` is gone.
+    /// Blocked links count as opened. What the clock needs to find its leaders after a failure.
+    pub fn domains_without(&self, losses: &[Loss]) -> Vec<u32> {
+        let mut wreck = Wreck::default();
+        self.things.lose(losses, &mut wreck);
+        let mut gone = vec![false; self.graph.len()];
+        wreck.vertices.iter().for_each(|&vertex| gone[vertex as usize] = true);
+        let mut component = self.graph.components(&gone);
+        component.truncate(self.healing.nodes());
+        component
+    }
+
     /// An effect with only its names filled in.
     pub(crate) fn named_effect(&self, losses: &[Loss], wreck: &Wreck) -> Effect {
         let boxes = wreck.boxes.iter().map(|&at| self.things.item_of_box(at));

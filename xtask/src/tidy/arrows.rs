@@ -40,6 +40,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("linecheck", &["model", "forwarding", "evidence"]),
     ("simulator", &["model", "forwarding"]),
     ("rehearsal", &["model", "evidence"]),
+    ("demo", &["model", "planfile", "design"]),
     ("workbench", ALL),
     ("loomwright", ALL),
     ("xtask", &[]),

@@ -3,6 +3,9 @@
 use super::Fault;
 use super::sources::Source;
 
+/// A title, a reason and a source are at least three lines.
+const LEAST_LINES: usize = 3;
+
 /// A findings file without explanation or test.
 pub fn faults(source: &Source, all: &[Source]) -> Vec<Fault> {
     let Some((folder, name)) = source.path.rsplit_once('/') else { return Vec::new() };
@@ -10,8 +13,9 @@ pub fn faults(source: &Source, all: &[Source]) -> Vec<Fault> {
         return Vec::new();
     }
     let mut faults = Vec::new();
-    if !source.text.starts_with("//!") {
-        faults.push(Fault::new(&source.path, "a finding without explanation: begin the file with what, why it matters, and its source"));
+    let explained = source.text.lines().map(str::trim_start).filter(|line| line.starts_with("//! ") || line.starts_with("/// "));
+    if !explained.clone().any(|line| line.contains("**Source**")) || explained.count() < LEAST_LINES {
+        faults.push(Fault::new(&source.path, "a finding without explanation: say what it is, why it matters, and its **Source**"));
     }
     let beside = format!("{}/tests.rs", source.path.trim_end_matches(".rs"));
     if source.measures.tests == 0 && !all.iter().any(|other| other.path == beside) {
@@ -27,8 +31,12 @@ mod tests {
     #[test]
     fn wants_both() {
         for (path, text, count) in [
-            ("crates/a/src/findings/loop.rs", "//! A loop.\n#[test]\nfn f() {}", 0),
-            ("crates/a/src/findings/loop.rs", "//! A loop.\n", 1),
+            (
+                "crates/a/src/findings/loop.rs",
+                "rule! {\n /// A loop.\n /// It storms.\n /// **Source**: practice.\n}\n#[test]\nfn f() {}",
+                0,
+            ),
+            ("crates/a/src/findings/loop.rs", "//! A loop.\n//! It storms.\n//! **Source**: practice.\n", 1),
             ("crates/a/src/findings/loop.rs", "", 2),
             ("crates/a/src/findings/mod.rs", "", 0),
             ("crates/a/src/other.rs", "", 0),

@@ -14,7 +14,7 @@ pub struct Source {
     pub text: String,
     /// All its lines.
     pub lines: usize,
-    /// Whether all of it is test code: in `tests/`, in `benches/`, or a `tests.rs`.
+    /// Whether all of it is test code: in `tests/`, `benches/` or `examples/`, or a `tests.rs`.
     pub is_test: bool,
     /// What its syntax tree says.
     pub measures: Measures,
@@ -57,7 +57,7 @@ impl Tree {
 impl Source {
     /// Parses and measures one file.
     pub fn new(path: String, text: String) -> syn::Result<Self> {
-        let is_test = ["/tests/", "/benches/"].iter().any(|part| path.contains(part)) || path.ends_with("/tests.rs");
+        let is_test = ["/tests/", "/benches/", "/examples/"].iter().any(|part| path.contains(part)) || path.ends_with("/tests.rs");
         let measures = Measures::of(&syn::parse_file(&text)?, is_test);
         let package = path.trim_start_matches("crates/").split('/').next().unwrap_or_default().to_owned();
         Ok(Self { package, lines: text.lines().count(), path, text, is_test, measures })

@@ -42,7 +42,7 @@ pub(super) fn read(text: &str, units: &[Unit], expected: &'static str) -> Result
     if number.is_empty() {
         return Err(fail("no number at the start"));
     }
-    let unit = unit.trim().replace('µ', "u").replace('μ', "u");
+    let unit = unit.trim().replace(['µ', 'μ'], "u");
     if unit.is_empty() {
         return Err(fail("the unit is missing"));
     }

@@ -1,0 +1,86 @@
+//! Prints how long the whole calculation takes, best of several runs, for 1,000, 10,000 and 50,000 streams.
+//!
+//! Two-level tree: 25 unicast streams from every device, 24 devices on every edge switch at 1 Gb/s, one core,
+//! trunks of 10 Gb/s, packets of 370 to 1,234 bytes every millisecond, one full lower frame in the way everywhere.
+//! Run: `cargo bench -p loomwright-delay`.
+
+#![allow(clippy::disallowed_methods, reason = "a benchmark needs a clock")]
+
+use loomwright_delay::network::NONE;
+use loomwright_delay::{HopSpec, Network, PortSpec, StreamSpec, analyse};
+use loomwright_model::{LatencyRange, Time};
+use std::time::Instant;
+
+const GIGABIT: u64 = 1_000;
+const TEN_GIGABIT: u64 = 100;
+
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, sides: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % sides
+    }
+}
+
+/// Ports: two for each device (out of it, into it), then two for each edge switch (up, down).
+fn network(streams: usize) -> Network {
+    let mut dice = Dice(streams as u64);
+    let devices = (streams / 25).max(2);
+    let edges = devices.div_ceil(24);
+    let port = |bit: u64| PortSpec { blocking: Time::from_picoseconds(1_542 * 8 * bit), propagation: Time::ZERO, is_unbounded: false };
+    let mut network = Network::default();
+    network.ports.extend((0..2 * devices).map(|_| port(GIGABIT)));
+    network.ports.extend((0..2 * edges).map(|_| port(TEN_GIGABIT)));
+    let microsecond = Time::from_microseconds(1);
+    let inside = LatencyRange { least: microsecond, most: microsecond };
+    let mut taken = vec![0; devices];
+    for at in 0..streams {
+        let from = at % devices;
+        let to = loop {
+            let to = dice.below(devices);
+            if to != from && taken[to] <= 50 {
+                break to;
+            }
+        };
+        taken[to] += 1;
+        let (edge_from, edge_to) = (from / 24, to / 24);
+        let mut way = vec![(2 * from, GIGABIT)];
+        if edge_from != edge_to {
+            way.extend([(2 * (devices + edge_from), TEN_GIGABIT), (2 * (devices + edge_to) + 1, TEN_GIGABIT)]);
+        }
+        way.push((2 * to + 1, GIGABIT));
+        let bytes = [370u64, 370, 370, 658, 1_234][dice.below(5)];
+        let hop = |(at, (port, bit)): (usize, &(usize, u64))| HopSpec {
+            port: *port as u32,
+            parent: at.checked_sub(1).map_or(NONE, |at| at as u32),
+            send: Time::from_picoseconds(bytes * 8 * bit),
+            forward: if at == 0 { LatencyRange { least: Time::ZERO, most: Time::ZERO } } else { inside },
+        };
+        let hops = way.iter().enumerate().map(hop).collect();
+        network.streams.push(StreamSpec { class: 2, period: Time::from_milliseconds(1), jitter: Time::ZERO, hops });
+    }
+    network
+}
+
+fn main() {
+    for (streams, runs) in [(1_000, 20), (10_000, 10), (50_000, 5)] {
+        let network = network(streams);
+        let hops: usize = network.streams.iter().map(|stream| stream.hops.len()).sum();
+        let mut best = f64::MAX;
+        let mut worst = Time::ZERO;
+        for _ in 0..runs {
+            let given = network.clone();
+            let start = Instant::now();
+            let analysis = analyse(given);
+            best = best.min(start.elapsed().as_secs_f64() * 1e3);
+            let last = |stream: usize| network.streams[stream].hops.len() - 1;
+            worst = (0..streams)
+                .filter_map(|stream| analysis.bound(stream, last(stream)).ok())
+                .map(|bound| bound.worst)
+                .max()
+                .unwrap_or(Time::ZERO);
+        }
+        println!("{streams} streams, {hops} stream-hops: {best:.2} ms, worst delay {worst}");
+    }
+}

@@ -1,0 +1,139 @@
+//! From plan and wiring to delays, with sums that can be followed by hand.
+
+#[path = "../../forwarding/src/rig.rs"]
+#[allow(dead_code, missing_docs, reason = "shared with the tests of forwarding")]
+mod rig;
+
+use loomwright_delay::{Assumptions, Cause, Delays, NoBound, System};
+use loomwright_forwarding::{Direction, Fabric, Forwarding, forward};
+use loomwright_model::plan::Mode;
+use loomwright_model::{BitRate, ByteCount, Dscp, Time};
+use rig::Rig;
+
+/// One packet of eight channels of 24 bit at 1 Gb/s: 1230 bytes. **Source**: IEEE 802.3, RFC 791, 768, 3550.
+const PACKET: u64 = 9_840;
+/// A lower frame of 1542 bytes at 1 Gb/s. **Source**: IEEE 802.1 slides of January 2011.
+const LOWER: u64 = 12_336;
+/// A clock message of 110 bytes at 1 Gb/s.
+const MESSAGE: u64 = 880;
+/// 10 m of copper.
+const CABLE: u64 = 50;
+/// Longest forwarding time assumed where a type does not say.
+const INSIDE: u64 = 10_000;
+
+const QUIET: Assumptions = Assumptions { other_frame: ByteCount::ZERO, has_clock_messages: false, release_jitter: Time::ZERO };
+
+fn star() -> Rig {
+    let mut rig = Rig::new();
+    rig.switch("sw", "smart", "a").querier("a", "sw");
+    rig.device("m1", "one", None).device("m2", "one", None).device("m3", "one", None).device("desk", "one", None);
+    rig.cables("C1 m1/1 sw/1 a\n C2 m2/1 sw/2 a\n C3 m3/1 sw/3 a\n C4 desk/1 sw/4 a");
+    for name in ["1", "2", "3"] {
+        rig.stream(&format!("s{name}"), &format!("m{name} desk"), Mode::Multicast);
+    }
+    rig
+}
+
+fn delays(rig: &Rig, assumptions: &Assumptions) -> (Forwarding, Delays) {
+    let fabric = Fabric::new(&rig.plan, &rig.wiring);
+    assert!(fabric.left_out.is_empty(), "{:?}", fabric.left_out);
+    let forwarding = forward(&rig.plan, &rig.wiring, &fabric);
+    let delays = Delays::new(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding }, assumptions);
+    (forwarding, delays)
+}
+
+fn worst(delays: &Delays, flow: usize) -> Result<u64, NoBound> {
+    delays.bound(flow, 1).map(|bound| bound.worst.picoseconds() / 1_000)
+}
+
+#[test]
+fn a_star_adds_up_by_hand() {
+    let way = 2 * CABLE + INSIDE;
+    let rig = star();
+    let (_, quiet) = delays(&rig, &QUIET);
+    assert_eq!(worst(&quiet, 0), Ok(PACKET + 3 * PACKET + way));
+    assert!(quiet.is_known_tight(0, 1));
+    let (_, busy) = delays(&rig, &Assumptions { has_clock_messages: false, ..Assumptions::default() });
+    assert_eq!(worst(&busy, 0), Ok(4 * PACKET + 2 * LOWER + way));
+    assert!(busy.is_known_tight(0, 1));
+    // The microphone's own clock message, then one from each of the three.
+    let (_, all) = delays(&rig, &Assumptions::default());
+    assert_eq!(worst(&all, 0), Ok(4 * PACKET + 2 * LOWER + 4 * MESSAGE + way));
+    let least = all.bound(0, 1).map(|bound| bound.least.picoseconds() / 1_000);
+    assert_eq!(least, Ok(2 * PACKET + 2 * CABLE + 1_000));
+    let buffer = all.receiver_buffer(0, 1).map(|buffer| buffer.picoseconds() / 1_000);
+    assert_eq!(buffer, Some(2 * PACKET + 2 * LOWER + 4 * MESSAGE + 9_000 + 1_000_000), "variation and one packet time");
+}
+
+#[test]
+fn hops_add_up_and_name_who_is_ahead() {
+    let (_, delays) = delays(&star(), &Assumptions::default());
+    let hops = delays.hops(1, 1);
+    let sum: Time = hops.iter().map(|hop| hop.serialise + hop.wait + hop.forward + hop.propagate).sum();
+    assert_eq!(Ok(sum), delays.bound(1, 1).map(|bound| bound.worst));
+    assert_eq!(hops[0].forward, Time::from_microseconds(10));
+    assert_eq!((hops[0].behind.as_slice(), hops[1].behind.as_slice()), (&[][..], &[0, 2][..]));
+    assert!(hops.iter().all(|hop| hop.blocked == Time::from_nanoseconds(LOWER)));
+}
+
+#[test]
+fn loads_and_backlog_are_counted_by_direction() {
+    let (_, delays) = delays(&star(), &QUIET);
+    let into_desk = Direction(3 * 2 + 1);
+    let load = delays.load(into_desk);
+    assert_eq!((load.load, load.streams, load.unwanted), (BitRate::from_bits_per_second(3 * 9_840_000), 3, BitRate::ZERO));
+    assert_eq!(delays.backlog(into_desk), Some(ByteCount::from_bytes(3 * 1_230)));
+    assert_eq!(delays.backlog(into_desk.reversed()), Some(ByteCount::ZERO));
+}
+
+#[test]
+fn flooding_is_unwanted_load() {
+    let mut rig = star();
+    rig.wiring.querier.clear();
+    let (_, delays) = delays(&rig, &QUIET);
+    let into_first = delays.load(Direction(1));
+    assert_eq!((into_first.streams, into_first.load), (2, into_first.unwanted));
+}
+
+#[test]
+fn a_clock_message_waits_for_one_frame_and_the_others_messages() {
+    let (_, all) = delays(&star(), &Assumptions::default());
+    let wait = |direction| all.clock_wait(Direction(direction)).map(|wait| wait.picoseconds() / 1_000);
+    assert_eq!(wait(7), Ok(LOWER + 2 * MESSAGE), "into the desk: two other microphones");
+    assert_eq!(wait(6), Ok(LOWER), "out of the desk: alone");
+    let (_, silent) = delays(&star(), &Assumptions { has_clock_messages: false, ..Assumptions::default() });
+    assert_eq!(silent.clock_wait(Direction(7)), Ok(Time::from_nanoseconds(LOWER)));
+}
+
+#[test]
+fn a_tagged_trunk_costs_four_bytes_more() {
+    let mut rig = Rig::new();
+    rig.switch("s1", "smart", "a b").switch("s2", "smart", "a b").querier("a", "s1");
+    rig.device("mic", "one", None).device("desk", "one", None);
+    rig.cables("C1 mic/1 s1/1 a\n T s1/2 s2/2 a b\n C2 desk/1 s2/1 a").stream("s", "mic desk", Mode::Multicast);
+    let (_, delays) = delays(&rig, &QUIET);
+    let hops = delays.hops(0, 2);
+    assert_eq!(hops.iter().map(|hop| hop.serialise.picoseconds() / 1_000).collect::<Vec<_>>(), [PACKET, PACKET + 32, PACKET]);
+    assert_eq!(delays.load(Direction(2)).load, BitRate::from_bits_per_second(9_872_000));
+}
+
+#[test]
+fn no_number_where_there_is_no_bound() {
+    let mut rig = star();
+    rig.plan.streams[0].channels = 8 * 110;
+    let overloaded = delays(&rig, &QUIET).1;
+    assert_eq!(overloaded.bound(0, 0), Err(NoBound { port: 0, cause: Cause::Overload }));
+    let flow = 110;
+    assert_eq!(overloaded.bound(flow, 1), Err(NoBound { port: 7, cause: Cause::Overload }));
+    assert!(overloaded.hops(flow, 1).is_empty() && overloaded.backlog(Direction(7)).is_none());
+
+    let mut rig = star();
+    rig.switch("other", "plain", "a").cables("X1 sw/5 other/1 a\n X2 other/2 other/3 a");
+    assert_eq!(worst(&delays(&rig, &QUIET).1, 0), Err(NoBound { port: 0, cause: Cause::Storm }));
+
+    let mut rig = star();
+    rig.plan.streams[0].format.media_dscp = Dscp::new(0).expect("a code point");
+    let mixed = delays(&rig, &QUIET).1;
+    assert_eq!(worst(&mixed, 0), Err(NoBound { port: 7, cause: Cause::Unprotected }));
+    assert_eq!(worst(&mixed, 1), Ok(PACKET + 3 * PACKET + 2 * CABLE + INSIDE), "the unprotected packet can still be in the way");
+}

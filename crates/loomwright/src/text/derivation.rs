@@ -1,0 +1,80 @@
+//! Where each microsecond of a stream goes.
+
+use super::{count, rate, time};
+use crate::paint::{self, paint};
+use crate::table::{Side, Table};
+use loomwright_proof::report::{DelayLine, HopLine, StreamLine};
+use std::fmt::Write;
+
+/// Every packet stream of a stream at every receiver, hop by hop.
+pub fn text(streams: &[&StreamLine]) -> String {
+    streams.iter().map(|stream| one(stream)).collect::<Vec<_>>().join("\n")
+}
+
+fn one(stream: &StreamLine) -> String {
+    let title = format!("{}/{} from {} to {} on network {}", stream.id, stream.packet_stream, stream.from, stream.to, stream.network);
+    let hops = count(stream.hops as usize, "hop", "hops");
+    let mut text = format!("{}, {} on the wire, {hops}\n", paint(paint::STRONG, title), rate(stream.wire_bps));
+    let _ = writeln!(text, "  path: {}", stream.path.join(" > "));
+    match &stream.delay {
+        Some(delay) => text.push_str(&hop_by_hop(delay)),
+        None => text.push_str("  no bound exists: a link on its way is loaded beyond its speed, or it never arrives\n"),
+    }
+    text
+}
+
+fn hop_by_hop(delay: &DelayLine) -> String {
+    let figures = ["serialise", "wait", "of it blocked", "forward", "propagate", "sum"].map(|name| (name, Side::Right));
+    let mut table = Table::new(&[&[("leaves", Side::Left)], &figures[..], &[("waits behind", Side::Left)]].concat());
+    let mut total =
+        HopLine { at: "all".into(), serialise_ns: 0, wait_ns: 0, forward_ns: 0, propagate_ns: 0, blocked_ns: 0, behind: vec![] };
+    for hop in &delay.per_hop {
+        table.row(cells(hop));
+        add(&mut total, hop);
+    }
+    table.row(cells(&total));
+    let tight = if delay.known_tight { "reached by a constructed case" } else { "an upper bound; the true worst case may be less" };
+    format!("{}  worst {} ({tight}); never sooner than {}\n", table.text(), time(delay.worst_ns), time(delay.least_ns))
+}
+
+fn cells(hop: &HopLine) -> [String; 8] {
+    let behind = if hop.behind.is_empty() { "-".to_owned() } else { hop.behind.join(", ") };
+    let figures = [hop.serialise_ns, hop.wait_ns, hop.blocked_ns, hop.forward_ns, hop.propagate_ns, sum(hop)].map(time);
+    let [serialise, wait, blocked, forward, propagate, sum] = figures;
+    [hop.at.clone(), serialise, wait, blocked, forward, propagate, sum, behind]
+}
+
+/// Blocking is part of the wait and not counted again.
+fn sum(hop: &HopLine) -> u64 {
+    [hop.serialise_ns, hop.wait_ns, hop.forward_ns, hop.propagate_ns].into_iter().fold(0, u64::saturating_add)
+}
+
+fn add(total: &mut HopLine, hop: &HopLine) {
+    total.serialise_ns = total.serialise_ns.saturating_add(hop.serialise_ns);
+    total.wait_ns = total.wait_ns.saturating_add(hop.wait_ns);
+    total.blocked_ns = total.blocked_ns.saturating_add(hop.blocked_ns);
+    total.forward_ns = total.forward_ns.saturating_add(hop.forward_ns);
+    total.propagate_ns = total.propagate_ns.saturating_add(hop.propagate_ns);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_add_up() {
+        let hop = HopLine {
+            at: "port:a/1".into(),
+            serialise_ns: 1_000,
+            wait_ns: 2_000,
+            forward_ns: 4_000,
+            propagate_ns: 8_000,
+            blocked_ns: 500,
+            behind: vec!["b/1".into()],
+        };
+        let delay = DelayLine { least_ns: 7_000, worst_ns: 30_000, known_tight: true, per_hop: vec![hop.clone(), hop] };
+        let text = anstream::adapter::strip_str(&hop_by_hop(&delay)).to_string();
+        let all: Vec<&str> = text.lines().nth(3).unwrap_or_default().split_whitespace().collect();
+        assert_eq!(all, ["all", "2", "us", "4", "us", "1", "us", "8", "us", "16", "us", "30", "us", "-"]);
+    }
+}

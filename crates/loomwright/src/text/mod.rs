@@ -1,0 +1,11 @@
+//! Results in words and columns, for a terminal.
+
+pub mod derivation;
+pub mod failures;
+pub mod figures;
+pub mod findings;
+mod quantities;
+mod wrap;
+
+pub use quantities::{count, length, power, rate, share, time};
+pub use wrap::wrapped;
