@@ -21,6 +21,9 @@ impl Arguments {
         match &self.command {
             Command::Design(design) => design.json,
             Command::Check(check) => check.json,
+            Command::Whatif(whatif) => whatif.json,
+            Command::Diff(diff) => diff.json,
+            Command::Explain(explain) => explain.json,
             Command::New(_) | Command::Completions(_) | Command::Man(_) => false,
         }
     }
@@ -39,6 +42,12 @@ pub enum Command {
     Design(Design),
     /// Prove the wiring: load, delay, clock, power, lengths, loops, and every failure
     Check(Check),
+    /// Take items away and see what falls silent
+    Whatif(Whatif),
+    /// Say what to re-patch between two revisions
+    Diff(Diff),
+    /// Explain a finding, with its reason and source; without a code, list them all
+    Explain(Explain),
     /// Print the completions of a shell
     #[command(hide = true)]
     Completions(Completions),
@@ -88,6 +97,42 @@ pub struct Check {
     /// Print the JSON Schema of what `--json` prints
     #[arg(long, exclusive = true)]
     pub schema: bool,
+}
+
+/// Arguments of `whatif`.
+#[derive(Debug, Args)]
+pub struct Whatif {
+    /// The plan
+    pub plan: PathBuf,
+    /// What to take away: `cable:A-001`, `switch:sw-a`, `device:box-sl`, `feed:ups-1`, `route:trench`, `hazard:loft`,
+    /// or the bare name where only one thing has it
+    #[arg(required = true, value_name = "ITEM")]
+    pub items: Vec<String>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `diff`.
+#[derive(Debug, Args)]
+pub struct Diff {
+    /// The plan as it was
+    pub old: PathBuf,
+    /// The plan as it is now
+    pub new: PathBuf,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `explain`.
+#[derive(Debug, Args)]
+pub struct Explain {
+    /// The code of a finding, for example `wiring/loop`; without it, all codes are listed
+    pub code: Option<String>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Arguments of `completions`.

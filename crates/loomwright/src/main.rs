@@ -2,8 +2,6 @@
 
 #![allow(clippy::disallowed_methods, reason = "this crate is the one that meets arguments, files and the environment")]
 
-#![allow(dead_code, reason = "commands that use the rest follow")]
-
 mod arguments;
 mod commands;
 mod files;

@@ -10,7 +10,7 @@ use loomwright_proof::{Report, prove, report};
 /// Proves the wiring and prints what was asked for: everything, one stream, or every failure.
 pub fn run(arguments: &arguments::Check) -> Result<Outcome, Failure> {
     let Some(plan) = arguments.plan.as_deref().filter(|_| !arguments.schema) else {
-        output::json(&schemars::schema_for!(Report))?;
+        output::data(&format!("{}\n", report::schema()))?;
         return Ok(Outcome::Ready);
     };
     let opened = load::open(plan)?;

@@ -8,7 +8,7 @@ use crate::text::{self, count, length, wrapped};
 use crate::{files, output, progress};
 use loomwright_design::{Decision, Designed, design};
 use loomwright_model::{Severity, Wiring};
-use loomwright_planfile::write_wiring;
+use loomwright_planfile::{Source, update_wiring, write_wiring};
 use serde::Serialize;
 
 /// What was decided, for programs.
@@ -30,7 +30,7 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
     let before = &opened.loaded.wiring;
     let designed = progress::during("designing", || design(&opened.loaded.plan, before));
-    let text = write_wiring(&designed.wiring);
+    let text = wiring_text(&opened, &designed.wiring)?;
     if !arguments.dry_run {
         files::replace(&opened.paths.wiring, text.as_bytes())?;
     }
@@ -41,6 +41,14 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
     let wiring = opened.paths.wiring.display();
     output::talk(&if arguments.dry_run { format!("Dry run: {wiring} is as it was.") } else { format!("Wrote {wiring}.") });
     Ok(Outcome::ready_if(designed.findings.iter().all(|finding| finding.severity != Severity::Stop)))
+}
+
+/// The wiring as text: the old file with what changed, so that comments stay, or a new one.
+fn wiring_text(opened: &Opened, wiring: &Wiring) -> Result<String, Failure> {
+    let Some(text) = &opened.wiring_text else { return Ok(write_wiring(wiring)) };
+    let name = opened.paths.wiring.display().to_string();
+    let old = Source { name: &name, text };
+    update_wiring(old, wiring).map_err(|problems| load::failure(&problems, &[old]))
 }
 
 fn said(designed: &Designed) -> String {

@@ -3,9 +3,12 @@
 mod check;
 mod completions;
 mod design;
+mod diff;
+mod explain;
 mod load;
 mod man;
 mod new;
+mod whatif;
 
 use crate::arguments::{Arguments, Command};
 use crate::outcome::{Failure, Outcome};
@@ -16,6 +19,9 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Command::New(arguments) => new::run(&arguments),
         Command::Design(arguments) => design::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
+        Command::Whatif(arguments) => whatif::run(&arguments),
+        Command::Diff(arguments) => diff::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::Completions(arguments) => completions::run(&arguments),
         Command::Man(arguments) => man::run(&arguments),
     }

@@ -18,7 +18,7 @@ fn one(stream: &StreamLine) -> String {
     let _ = writeln!(text, "  path: {}", stream.path.join(" > "));
     match &stream.delay {
         Some(delay) => text.push_str(&hop_by_hop(delay)),
-        None => text.push_str("  no bound exists: a link on its way is loaded beyond its speed, or it never arrives\n"),
+        None => text.push_str("  no delay bound\n"),
     }
     text
 }

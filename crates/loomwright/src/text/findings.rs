@@ -22,10 +22,21 @@ pub fn text(findings: &[FindingLine]) -> String {
         if !group.is_empty() {
             let title = format!("{}: {}", word.to_uppercase(), count(group.len(), "finding", "findings"));
             let _ = writeln!(text, "\n{} ({meaning})", paint(*style, title));
-            group.iter().for_each(|finding| text.push_str(&one(finding, *style)));
+            group.chunk_by(|a, b| a.code == b.code).for_each(|kind| text.push_str(&of_one_kind(kind, *style)));
         }
     }
     text
+}
+
+/// The first of a kind in full; of the others what differs.
+fn of_one_kind(kind: &[&FindingLine], style: Style) -> String {
+    let others = kind.iter().skip(1).map(|finding| wrapped("    also    ", &format!("{} {}", finding.says, place(finding))));
+    kind.first().map_or(String::new(), |first| one(first, style)) + &others.collect::<String>()
+}
+
+/// `(file:line:column)`, or nothing.
+fn place(finding: &FindingLine) -> String {
+    finding.at.as_ref().map_or(String::new(), |at| format!("({}:{}:{})", at.file, at.line, at.column))
 }
 
 /// Findings that come from elsewhere than a proof, in the form of the report.
@@ -49,11 +60,8 @@ fn line(finding: &Finding) -> FindingLine {
 }
 
 fn one(finding: &FindingLine, style: Style) -> String {
-    let mut text = format!("\n  {}", paint(style, format!("{} [{}]", finding.severity, finding.code)));
-    if let Some(at) = &finding.at {
-        let _ = write!(text, "  {}:{}:{}", at.file, at.line, at.column);
-    }
-    text.push('\n');
+    let title = paint(style, format!("{} [{}]", finding.severity, finding.code));
+    let mut text = format!("\n  {title} {}", place(finding)).trim_end().to_owned() + "\n";
     text.push_str(&wrapped("    ", &finding.says));
     let parts = [("found", &finding.value), ("limit", &finding.limit), ("source", &finding.source)];
     for (name, part) in parts {
@@ -88,7 +96,7 @@ mod tests {
     #[test]
     fn most_harmful_first_with_place_figures_and_order() {
         let text = anstream::adapter::strip_str(&text(&[finding("note"), finding("stop")])).to_string();
-        let expected = "\nSTOP: 1 finding (stops the show)\n\n  stop [wiring/loop]  a.toml:4:2\n    box is in a loop.\n    found:  2 cables\n    limit:  1 cable\n    do:     Unplug one.\n";
+        let expected = "\nSTOP: 1 finding (stops the show)\n\n  stop [wiring/loop] (a.toml:4:2)\n    box is in a loop.\n    found:  2 cables\n    limit:  1 cable\n    do:     Unplug one.\n";
         assert!(text.starts_with(expected) && text.contains("NOTE: 1 finding"), "{text}");
     }
 }

@@ -1,0 +1,40 @@
+//! `loomwright whatif PLAN ITEM..`: what falls silent without these.
+
+use super::load;
+use crate::arguments;
+use crate::outcome::{Failure, Outcome};
+use crate::{output, progress, text};
+use loomwright_model::{Item, Plan, Wiring};
+use loomwright_proof::report::FailureLine;
+use loomwright_proof::{Analysis, resolve_item, whatif};
+
+/// Takes the items away and prints what that does. An essential stream that falls silent stops the show.
+pub fn run(arguments: &arguments::Whatif) -> Result<Outcome, Failure> {
+    let opened = load::open(&arguments.plan)?;
+    let (plan, wiring) = (&opened.loaded.plan, &opened.loaded.wiring);
+    let items = arguments.items.iter().map(|name| item(name, plan, wiring)).collect::<Result<Vec<Item>, Failure>>()?;
+    let effect = progress::during("taking away", || whatif(&Analysis::new(plan, wiring), &items));
+    if arguments.json {
+        output::json(&effect)?
+    } else {
+        output::data(&text::failures::one(&effect))?
+    }
+    Ok(Outcome::ready_if(!silences_essential(&effect, plan)))
+}
+
+fn silences_essential(effect: &FailureLine, plan: &Plan) -> bool {
+    effect.silent.iter().any(|line| plan.streams.get(line.stream.as_str()).is_some_and(|stream| stream.essential))
+}
+
+/// The item that `name` means, if it is something that can fail.
+fn item(name: &str, plan: &Plan, wiring: &Wiring) -> Result<Item, Failure> {
+    let item =
+        resolve_item(plan, wiring, name).map_err(|error| Failure::new(error.to_string(), "Check the name in the plan and its wiring."))?;
+    match item {
+        Item::Cable(_) | Item::Switch(_) | Item::Device(_) | Item::Port(_) | Item::Feed(_) | Item::Route(_) | Item::Hazard(_) => Ok(item),
+        Item::Plan | Item::Stream(_) | Item::Network(_) | Item::Place(_) | Item::Gear(_) => Err(Failure::new(
+            format!("`{item}` is not something that fails by itself"),
+            "Name a cable, switch, device, port, feed, route or hazard.",
+        )),
+    }
+}
