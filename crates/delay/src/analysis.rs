@@ -84,7 +84,7 @@ pub fn analyse(network: Network) -> Analysis {
         progress.clear();
         for hop in &spec.hops {
             let so_far = if hop.parent == NONE { Ok(START) } else { bounds[first + hop.parent as usize] };
-            let step = Step { network: &network, sweep: &sweep, class: spec.class, hop };
+            let step = Step::new(&network, &sweep, (spec.class, hop));
             let tandem = step.tandem(&tandems, hop.parent != NONE, progress.get(hop.parent as usize).copied().flatten());
             let feeder = spec.hops.get(hop.parent as usize).map_or(NONE, |before| before.port);
             let reached = reach.at(hop.port as usize, Arriving { class: spec.class, feeder, send: hop.send.picoseconds() });
@@ -100,26 +100,26 @@ const START: Bound = Bound { least: Time::ZERO, worst: Time::ZERO, reached: Time
 /// One hop of one stream.
 struct Step<'a> {
     network: &'a Network,
-    sweep: &'a Sweep,
-    class: u8,
+    delay: Option<&'a ClassDelay>,
     hop: &'a HopSpec,
 }
 
-impl Step<'_> {
+impl<'a> Step<'a> {
+    fn new(network: &'a Network, sweep: &'a Sweep, (class, hop): (u8, &'a HopSpec)) -> Self {
+        let delay = sweep.at_port(hop.port as usize).iter().find(|delay| delay.class == class);
+        Self { network, delay, hop }
+    }
+
     fn parts(&self) -> Option<HopParts> {
-        let delay = self.delay()?;
+        let delay = self.delay?;
         let wait = Time::from_picoseconds(delay.worst.ok()?) - self.hop.send;
         let blocked = Time::from_picoseconds(delay.blocking).min(wait);
         let propagate = self.network.ports[self.hop.port as usize].propagation;
         Some(HopParts { port: self.hop.port, forward: self.hop.forward.most, wait, blocked, serialise: self.hop.send, propagate })
     }
 
-    fn delay(&self) -> Option<&ClassDelay> {
-        self.sweep.classes[self.hop.port as usize].iter().find(|delay| delay.class == self.class)
-    }
-
     fn tandem(&self, tandems: &Tandems, has_parent: bool, before: Option<Progress>) -> Option<Progress> {
-        let blocking = self.delay()?.blocking;
+        let blocking = self.delay?.blocking;
         if !has_parent {
             return tandems.begin(self.hop.port, blocking);
         }
@@ -130,7 +130,7 @@ impl Step<'_> {
 
     fn bound(&self, so_far: Bound, tandem: Option<Progress>, ahead: u64) -> Result<Bound, NoBound> {
         let (port, propagation) = (self.hop.port, self.network.ports[self.hop.port as usize].propagation);
-        let worst = self.delay().map_or(Ok(0), |delay| delay.worst).map_err(|cause| NoBound { port, cause })?;
+        let worst = self.delay.map_or(Ok(0), |delay| delay.worst).map_err(|cause| NoBound { port, cause })?;
         let sum = so_far.worst + self.hop.forward.most + Time::from_picoseconds(worst);
         let once = tandem.map_or(Time::MAX, |tandem| Time::from_picoseconds(tandem.worst()));
         let least = so_far.least + self.hop.forward.least + self.hop.send + propagation;
@@ -153,7 +153,7 @@ impl Analysis {
 
     /// What each class can expect at a queue, highest class first.
     pub fn at_port(&self, port: usize) -> &[ClassDelay] {
-        &self.sweep.classes[port]
+        self.sweep.at_port(port)
     }
 
     /// Streams that pass a queue, highest class first.
@@ -166,7 +166,7 @@ impl Analysis {
     /// How much may have to wait at a queue at once, all classes together, as time on its link:
     /// what cannot be sent before the last packet of the lowest class. `None` if there is no bound.
     pub fn backlog(&self, port: usize) -> Option<Time> {
-        match self.sweep.classes[port].last() {
+        match self.sweep.at_port(port).last() {
             None => Some(Time::ZERO),
             Some(lowest) => lowest.worst.ok().map(Time::from_picoseconds),
         }
@@ -181,7 +181,7 @@ impl Analysis {
         let mut parts = Vec::new();
         let mut at = hop as u32;
         while at != NONE {
-            let step = Step { network: &self.network, sweep: &self.sweep, class: spec.class, hop: &spec.hops[at as usize] };
+            let step = Step::new(&self.network, &self.sweep, (spec.class, &spec.hops[at as usize]));
             parts.extend(step.parts());
             at = step.hop.parent;
         }

@@ -86,27 +86,30 @@ impl Curve {
 
     /// The largest `amount - window` for windows from `from` to just before `to`, rounded up to a
     /// picosecond, and where it lies. Exact where the curve bends at whole picoseconds, else at most
-    /// the slope too high. O(parts log(to - from)).
+    /// the slope too high. Looks where the tangents at both sides of the summit meet, again and again:
+    /// O(parts * bends), few in practice.
     pub(crate) fn most_ahead(&mut self, from: u64, to: u64) -> (i128, u64) {
         let first = self.read(from);
         if first.slope <= ONE || to <= from {
             return (up(first.amount) - i128::from(from), from);
         }
-        let (mut low, mut at_low, mut high) = (from, first, to);
-        let mut at_high = self.read(to);
-        if at_high.slope > ONE {
-            return (up(at_high.amount) - i128::from(to), to);
+        let at_end = self.read(to);
+        if at_end.slope > ONE {
+            return (up(at_end.amount) - i128::from(to), to);
         }
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            let reading = self.read(middle);
-            if reading.slope > ONE { (low, at_low) = (middle, reading) } else { (high, at_high) = (middle, reading) }
+        let (mut low, mut high) = ((from, first), (to, at_end));
+        loop {
+            let meeting = Tangents::new(low, high);
+            if high.0 - low.0 <= 1 {
+                return (meeting.ahead, high.0);
+            }
+            let at = meeting.at.clamp(low.0 + 1, high.0 - 1);
+            let reading = self.read(at);
+            if up(reading.amount) - i128::from(at) >= meeting.ahead {
+                return (meeting.ahead, at);
+            }
+            if reading.slope > ONE { low = (at, reading) } else { high = (at, reading) }
         }
-        // The bend lies in (low, high]: where the tangents of both meet at the latest.
-        let rise = at_high.amount.saturating_sub(at_low.amount + at_high.slope);
-        let bend = at_low.slope - at_high.slope;
-        let gain = ((at_low.slope - ONE) * rise).div_ceil(bend.max(1)).min(at_low.slope - ONE);
-        (up(at_low.amount + gain) - i128::from(low), high)
     }
 
     /// The least window from `from` to `to` in which `amount` can arrive; `None` if it cannot.
@@ -120,6 +123,25 @@ impl Curve {
             if self.read(middle).amount >= amount { high = middle } else { low = middle + 1 }
         }
         Some(high)
+    }
+}
+
+/// Where the tangents of two points on either side of the summit meet: nothing in between is higher.
+struct Tangents {
+    /// The whole picosecond before.
+    at: u64,
+    /// Amount less window there, rounded up.
+    ahead: i128,
+}
+
+impl Tangents {
+    fn new(low: (u64, Reading), high: (u64, Reading)) -> Self {
+        let width = u128::from(high.0 - low.0);
+        let rise = high.1.amount.saturating_sub(low.1.amount.saturating_add(high.1.slope.saturating_mul(width)));
+        let bend = (low.1.slope - high.1.slope).max(1);
+        let gain = (low.1.slope - ONE).saturating_mul(rise).div_ceil(bend);
+        let at = low.0.saturating_add(u64::try_from(rise / bend).unwrap_or(u64::MAX));
+        Self { at, ahead: up(low.1.amount.saturating_add(gain)) - i128::from(low.0) }
     }
 }
 

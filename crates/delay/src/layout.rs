@@ -12,7 +12,7 @@ pub(crate) struct Entry {
     pub(crate) feeder: u32,
     pub(crate) class: u8,
     /// How many equal streams this stands for.
-    pub(crate) count: u64,
+    pub(crate) count: u32,
     pub(crate) send: u64,
     /// Time of one frame on the feeder's link.
     pub(crate) feeder_send: u64,
@@ -87,7 +87,7 @@ fn entries(network: &Network) -> (Vec<Entry>, Vec<u32>) {
         port: bundle.port,
         feeder: bundle.feeder,
         class: bundle.class,
-        count: u64::from(bundle.count),
+        count: bundle.count,
         send: bundle.send.picoseconds().max(1),
         feeder_send: bundle.feeder_send.picoseconds().max(1),
         period: bundle.period.picoseconds().max(1),

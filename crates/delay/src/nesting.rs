@@ -62,17 +62,20 @@ impl<D: Done> Nesting<'_, D> {
 
     fn stairs(&self, at: u32, part: u32) -> Stairs {
         let entry = &self.layout.entries[at as usize];
-        Stairs { count: entry.count, send: entry.send, period: entry.period, jitter: self.jitter[at as usize], part }
+        Stairs { count: u64::from(entry.count), send: entry.send, period: entry.period, jitter: self.jitter[at as usize], part }
     }
 
     /// The line of a link, from each entry and the time of its frame there.
     fn line(&self, sends: impl Iterator<Item = (u32, u64)>, shift: u64) -> Line {
-        let (mut frame, mut slope) = (0, 0);
+        let (mut frame, mut steepest) = (0, (0, 1));
         for (at, on_link) in sends {
             let send = self.layout.entries[at as usize].send;
             frame = frame.max(send);
-            slope = slope.max(ratio(send, on_link));
+            if u128::from(send) * u128::from(steepest.1) > u128::from(steepest.0) * u128::from(on_link) {
+                steepest = (send, on_link);
+            }
         }
+        let slope = ratio(steepest.0, steepest.1);
         Line { frame, slope, shift: slope.saturating_mul(u128::from(shift)) }
     }
 

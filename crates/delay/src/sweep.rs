@@ -42,8 +42,9 @@ const UNKNOWN: u64 = u64::MAX;
 /// Delays of all queues.
 pub(crate) struct Sweep {
     pub(crate) layout: Layout,
-    /// Classes of every queue, highest first.
-    pub(crate) classes: Vec<Vec<ClassDelay>>,
+    /// Classes of every queue, highest first; see [`Self::at_port`].
+    classes: Vec<ClassDelay>,
+    class_start: Vec<u32>,
     /// Jitter of every entry on arrival, then what it leaves with.
     pub(crate) jitter: Vec<u64>,
     leaves_with: Vec<u64>,
@@ -58,11 +59,21 @@ struct Memory {
     work: Vec<(u32, u32)>,
 }
 
-struct SoFar<'a>(&'a [Vec<ClassDelay>]);
+/// Delays of the queues done so far.
+struct SoFar<'a> {
+    classes: &'a [ClassDelay],
+    start: &'a [u32],
+}
+
+impl SoFar<'_> {
+    fn at_port(&self, port: usize) -> &[ClassDelay] {
+        &self.classes[self.start[port] as usize..self.start[port + 1] as usize]
+    }
+}
 
 impl Done for SoFar<'_> {
     fn worst(&self, port: u32, class: u8) -> Option<u64> {
-        self.0[port as usize].iter().find(|delay| delay.class == class)?.worst.ok()
+        self.at_port(port as usize).iter().find(|delay| delay.class == class)?.worst.ok()
     }
 }
 
@@ -72,13 +83,39 @@ impl Sweep {
         let count = layout.entries.len();
         let mut sweep = Self {
             layout,
-            classes: vec![Vec::new(); network.ports.len()],
+            classes: Vec::new(),
+            class_start: vec![0],
             jitter: vec![0; count],
             leaves_with: vec![0; count],
             memory: Memory::default(),
         };
+        sweep.reserve_classes(network.ports.len());
         sweep.run(network);
         sweep
+    }
+
+    /// What each class can expect at a queue, highest first.
+    pub(crate) fn at_port(&self, port: usize) -> &[ClassDelay] {
+        &self.classes[self.class_start[port] as usize..self.class_start[port + 1] as usize]
+    }
+
+    /// How many queues there are.
+    pub(crate) fn queues(&self) -> usize {
+        self.class_start.len() - 1
+    }
+
+    /// A place for every class at every queue; not known until the queue is visited.
+    fn reserve_classes(&mut self, ports: usize) {
+        for port in 0..ports {
+            let members = self.layout.at_port(port).iter().map(|at| self.layout.entries[*at as usize].class);
+            for class in members {
+                let first = self.class_start[port] as usize;
+                if self.classes[first..].last().is_none_or(|last| last.class != class) {
+                    self.classes.push(ClassDelay { class, worst: Err(Cause::Upstream), blocking: 0 });
+                }
+            }
+            self.class_start.push(self.classes.len() as u32);
+        }
     }
 
     fn run(&mut self, network: &Network) {
@@ -96,7 +133,8 @@ impl Sweep {
             }
         }
         for port in circle {
-            for delay in &mut self.classes[port as usize] {
+            let (from, to) = (self.class_start[port as usize] as usize, self.class_start[port as usize + 1] as usize);
+            for delay in &mut self.classes[from..to] {
                 delay.worst = delay.worst.and(Err(Cause::Circle));
             }
         }
@@ -127,21 +165,26 @@ impl Sweep {
             failed = failed.or((load > ONE).then_some(Cause::Overload)).or(is_lost.then_some(Cause::Upstream));
             let worst = match failed {
                 Some(cause) => Err(cause),
-                None => Self::worst(&self.layout, Given { jitter: &self.jitter, classes: &self.classes, own, blocking }, &mut self.memory),
+                None => Self::worst(
+                    &self.layout,
+                    Given { jitter: &self.jitter, done: SoFar { classes: &self.classes, start: &self.class_start }, own, blocking },
+                    &mut self.memory,
+                ),
             };
             failed = failed.or(worst.err());
             delays.push(ClassDelay { class, worst, blocking });
             from = to;
         }
         self.leave(&members, &delays);
-        let is_new = self.classes[port] != delays;
-        self.classes[port] = delays;
+        let kept = &mut self.classes[self.class_start[port] as usize..self.class_start[port + 1] as usize];
+        let is_new = *kept != delays[..];
+        kept.copy_from_slice(&delays);
         is_new
     }
 
     fn worst(layout: &Layout, given: Given, memory: &mut Memory) -> Result<u64, Cause> {
         let Memory { curve, own, higher, work } = memory;
-        Nesting { layout, jitter: given.jitter, done: &SoFar(given.classes), curve, own, work }.fill(given.own);
+        Nesting { layout, jitter: given.jitter, done: &given.done, curve, own, work }.fill(given.own);
         let worst = Meeting { own, higher, blocking: given.blocking }.worst_delay(curve);
         higher.append(own);
         worst.filter(|worst| *worst <= LONGEST).ok_or(Cause::Overload)
@@ -158,7 +201,7 @@ impl Sweep {
 
 struct Given<'a> {
     jitter: &'a [u64],
-    classes: &'a [Vec<ClassDelay>],
+    done: SoFar<'a>,
     own: &'a [u32],
     blocking: u64,
 }

@@ -48,7 +48,7 @@ impl Tandems {
     /// O(entries).
     pub(crate) fn new(sweep: &Sweep) -> Self {
         let layout = &sweep.layout;
-        let mut queues = vec![Queue::default(); sweep.classes.len()];
+        let mut queues = vec![Queue::default(); sweep.queues()];
         let mut onward: Vec<Option<(u32, Sums, bool)>> = vec![None; queues.len()];
         for (at, entry) in layout.entries.iter().enumerate() {
             let sums = sums(entry, sweep.jitter[at]);
@@ -62,7 +62,7 @@ impl Tandems {
             }
         }
         for (port, queue) in queues.iter_mut().enumerate() {
-            queue.is_single_class = sweep.classes[port].len() == 1;
+            queue.is_single_class = sweep.at_port(port).len() == 1;
             let all = queue.all.count;
             queue.onward = onward[port].filter(|(_, sums, is_fit)| *is_fit && sums.count == all).map(|(to, sums, _)| (to, sums));
         }

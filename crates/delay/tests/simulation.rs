@@ -245,3 +245,29 @@ fn no_simulated_packet_breaks_its_bound() {
     assert!(compared > 20_000 && unbounded > 50, "{compared} compared, {unbounded} without bound");
     assert!(closest > 0.999, "some packet should come close to its bound: {closest}");
 }
+
+/// Three queues in a ring, every stream passing two: each queue's delay depends on the one before.
+fn ring(share: u64) -> Network {
+    let period = Time::from_microseconds(1_000);
+    let send = Time::from_picoseconds(1_000_000_000 * share / 200);
+    let at_once = LatencyRange { least: Time::ZERO, most: Time::ZERO };
+    let hop = |port: usize, parent: u32| HopSpec { port: port as u32, parent, send, forward: at_once };
+    let streams = (0..3).map(|at| StreamSpec { class: 1, period, jitter: Time::ZERO, hops: vec![hop(at, NONE), hop((at + 1) % 3, 0)] });
+    Network { ports: vec![PortSpec::default(); 3], streams: streams.collect(), bundles: Vec::new() }
+}
+
+#[test]
+fn queues_in_a_circle_settle_or_give_no_bound() {
+    let mut dice = Dice(3);
+    for share in [20, 60, 90] {
+        let network = ring(share);
+        let analysis = analyse(network.clone());
+        for _ in 0..50 {
+            for (stream, hops) in simulate(&network, &mut dice).into_iter().enumerate() {
+                let bound = analysis.bound(stream, 1).expect("the fixed point is small").worst.picoseconds();
+                assert!(hops[1].1 <= bound, "{share} %: {} of {bound}", hops[1].1);
+            }
+        }
+    }
+    assert!(analyse(ring(101)).bound(0, 1).is_err());
+}

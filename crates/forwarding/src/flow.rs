@@ -8,6 +8,7 @@ use crate::trace::{Errand, Tracer};
 use crate::tree::{Tree, spanning_tree};
 use loomwright_model::plan::{Carries, Legs, Mode};
 use loomwright_model::{Id, Item, Plan, Stream, Wiring};
+use std::collections::{BTreeMap, BTreeSet};
 use std::net::Ipv4Addr;
 
 /// No parent: the first hop of a flow.
@@ -101,6 +102,19 @@ pub struct Forwarding {
     pub tree: Tree,
     /// Networks that spanning tree cuts though cables are there.
     pub cut: Vec<CutByTree>,
+}
+
+impl Forwarding {
+    /// Domains in which devices of several networks hear each other, each with those networks.
+    /// Nodes without a network (nothing plugged in) do not count.
+    pub fn joined_networks(&self, fabric: &Fabric) -> BTreeMap<u32, BTreeSet<NetworkIx>> {
+        let mut found: BTreeMap<u32, BTreeSet<NetworkIx>> = BTreeMap::new();
+        for (node, domain) in fabric.nodes.iter().zip(&self.domain) {
+            found.entry(*domain).or_default().extend(node.network);
+        }
+        found.retain(|_, networks| networks.len() > 1);
+        found
+    }
 }
 
 /// Decides where everything goes, for `fabric` whole.

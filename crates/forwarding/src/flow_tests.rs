@@ -207,6 +207,19 @@ fn a_failure_lets_a_blocked_port_forward() {
     assert!(gone.flows[0].deliveries.is_empty());
 }
 
+#[test]
+fn a_wrong_plug_makes_one_domain_of_two_networks() {
+    let mut rig = Rig::new();
+    rig.switch("sw-a", "smart", "a").switch("sw-b", "smart", "b").device("d", "box", None).device("e", "one", None);
+    rig.cables("A1 d/1 sw-a/1 a\n B1 e/1 sw-b/1 b");
+    let (fabric, forwarding) = run(&rig);
+    assert!(forwarding.joined_networks(&fabric).is_empty());
+    rig.cables("A2 d/2 sw-b/2 a");
+    let (fabric, forwarding) = run(&rig);
+    let joined: Vec<Vec<u16>> = forwarding.joined_networks(&fabric).values().map(|n| n.iter().map(|n| n.0).collect()).collect();
+    assert_eq!((joined, fabric.joins.len()), (vec![vec![0, 1]], 1));
+}
+
 /// Numbers that look random and are the same every time.
 struct Dice(u64);
 
