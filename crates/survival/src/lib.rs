@@ -9,6 +9,7 @@
 //! Deliberately absent: load on the ways that remain, and sound itself. A receiver is silent here when no
 //! leg reaches it.
 
+pub mod availability;
 mod blocks;
 mod cut;
 mod demand;
@@ -20,6 +21,7 @@ mod single;
 pub mod timers;
 mod whatif;
 
+pub use availability::{Availability, Down, Mission, Spare};
 pub use demand::Demand;
 pub use double::{DoubleFailure, Doubles};
 pub use gap::Gap;

@@ -71,9 +71,10 @@ pub(crate) struct Things {
     in_route: Lists,
     of_hazard: Lists,
     powering: Vec<Powering>,
-    /// Entries of `powering` by giving box and by cable.
+    /// Entries of `powering` by giving box, by cable and by taking box.
     given_by: Lists,
     through: Lists,
+    taken_by: Lists,
     /// How many supplies each box has; 0 for those on no feed that is modelled.
     supply_count: Vec<u32>,
     /// Vertices of each box and of each cable.
@@ -237,6 +238,7 @@ impl Things {
         self.on_feed = Lists::group(self.feeds.len(), &hangs);
         let numbered = || self.powering.iter().zip(0u32..);
         self.given_by = Lists::group(self.box_count(), &numbered().map(|(one, at)| (one.giver, at)).collect::<Vec<_>>());
+        self.taken_by = Lists::group(self.box_count(), &numbered().map(|(one, at)| (one.taker, at)).collect::<Vec<_>>());
         self.through = Lists::group(self.cables.len(), &numbered().map(|(one, at)| (one.cable, at)).collect::<Vec<_>>());
     }
 
@@ -352,12 +354,7 @@ impl Things {
 
     /// For availability: the boxes that power `taker` through a cable; empty if it hangs on feeds.
     pub(crate) fn givers_of(&self, taker: u32) -> Vec<u32> {
-        self.powering.iter().filter(|one| one.taker == taker).map(|one| one.giver).collect()
-    }
-
-    /// Whether any box is powered through a cable.
-    pub(crate) fn has_powering(&self) -> bool {
-        !self.powering.is_empty()
+        self.taken_by.of(taker).iter().map(|&at| self.powering[at as usize].giver).collect()
     }
 }
 

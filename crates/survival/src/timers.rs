@@ -49,3 +49,30 @@ impl Timers {
         self.link_loss + self.agreement.times(u64::from(switches.saturating_sub(2 + even)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn published_ring_times_agree() {
+        let mut seen = 0;
+        for row in csv::Reader::from_reader(include_str!("../../../checks/healing.csv").as_bytes()).records() {
+            let row = row.expect("a row");
+            assert_eq!(&row[1], "rstp.ring_failover", "no one knows this topic");
+            let input = |key: &str| {
+                let mut parts = row[2].split(';').filter_map(|part| part.split_once('='));
+                parts.find(|(name, _)| *name == key).and_then(|(_, value)| value.parse::<u64>().ok()).expect("a number")
+            };
+            let timers = Timers {
+                link_loss: Time::from_milliseconds(input("T_L_ms")),
+                agreement: Time::from_milliseconds(input("T_PA_ms")),
+                ..Timers::default()
+            };
+            let expected = Time::from_milliseconds(row[3].parse().expect("a number"));
+            assert_eq!(timers.rapid_ring(input("N") as u32), expected, "{}", &row[0]);
+            seen += 1;
+        }
+        assert!(seen >= 2, "only {seen} rows");
+    }
+}

@@ -1,9 +1,7 @@
 //! A slow, obvious judge: take items away from plan and wiring, flood each network by names, compare.
 //! It shares no code with the crate beyond the types of the plan.
 
-mod fleet;
-
-use fleet::{Fleet, id};
+use crate::fleet::{Fleet, id};
 use loomwright_forwarding::Fabric;
 use loomwright_model::plan::Legs;
 use loomwright_model::*;
@@ -177,7 +175,7 @@ impl Judge<'_> {
     }
 }
 
-fn with_plan(seed: u64, mut test: impl FnMut(&Judge<'_>, &Survival, &mut fleet::Dice)) {
+fn with_plan(seed: u64, mut test: impl FnMut(&Judge<'_>, &Survival, &mut crate::fleet::Dice)) {
     let mut fleet = Fleet::new(seed);
     let fabric = Fabric::new(&fleet.plan, &fleet.wiring);
     assert_eq!(fabric.left_out, [], "seed {seed}");

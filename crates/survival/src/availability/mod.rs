@@ -1,0 +1,213 @@
+//! How likely streams stay up, and which spares help most.
+//!
+//! Only boxes fail here: devices and switches whose gear has a mean time between failures. Cables, feeds,
+//! routes and hazards have none in a plan and count as perfect, and so does gear without one:
+//! [`Availability::taken_as_perfect`] names it. No statistics of cables, connectors and hands exist that one
+//! could honestly put in; on tour they fail most (common practice). Read the figures as a comparison of
+//! designs, not as a promise.
+//!
+//! Every box is one item of a decision diagram, however many vertices it has and whatever it powers, so
+//! that what two legs share counts once. Exact unless the network is a dense mesh; then both ends of a range
+//! are given.
+
+mod bdd;
+mod connect;
+mod engine;
+pub mod formulas;
+#[cfg(test)]
+mod tests;
+
+use crate::graph::NONE;
+use crate::single::Singles;
+use crate::{Loss, Survival};
+use engine::{Engine, Span};
+use loomwright_model::{Gear, Hours, Id, Item, Plan, Wiring};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mission {
+    /// The chance of silence somewhere in a show of this length, nothing being repaired.
+    Show(Hours),
+    /// The share of time in silence over years, with repair; the time is for gear that does not say its own.
+    Repaired(Hours),
+}
+
+/// A chance of being down, from the least it can be to the most; equal when it is exact.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Down {
+    /// Not less.
+    pub least: f64,
+    /// Not more.
+    pub most: f64,
+}
+
+impl Down {
+    /// Whether both ends are the same.
+    pub fn is_exact(&self) -> bool {
+        self.least == self.most
+    }
+
+    /// Chance of being up; the lower end if it is a range.
+    pub fn up(&self) -> f64 {
+        1.0 - self.most
+    }
+}
+
+/// What a gear type costs in availability.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spare {
+    /// The gear type.
+    pub gear: Id,
+    /// By how much the chance that an essential stream is down would shrink if gear of this type never failed:
+    /// the most that spares of it can buy.
+    pub gain: f64,
+    /// How many of it there are.
+    pub count: u32,
+}
+
+/// How likely streams stay up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Availability {
+    /// What was asked.
+    pub mission: Mission,
+    /// Each demand; 1 for those never heard.
+    pub demands: Vec<Down>,
+    /// That at least one essential demand is down; `None` if there is none.
+    pub essential: Option<Down>,
+    /// Gear types by what spares of them buy, best first; those that buy nothing are left out.
+    pub spares: Vec<Spare>,
+    /// Gear types in use without a mean time between failures.
+    pub taken_as_perfect: Vec<Id>,
+}
+
+/// Gear and chance of each box.
+struct Boxes {
+    gear: Vec<Option<Id>>,
+    down: Vec<f64>,
+}
+
+impl Boxes {
+    fn new((plan, wiring): (&Plan, &Wiring), mission: Mission) -> Self {
+        let devices = plan.devices.values().map(|device| &device.gear);
+        let gear: Vec<Option<Id>> = devices.chain(wiring.switches.values().map(|switch| &switch.gear)).cloned().map(Some).collect();
+        let chance = |gear: &Option<Id>| gear.as_ref().and_then(|id| plan.gear.get(id)).map_or(0.0, |gear| down_chance(gear, mission));
+        Self { down: gear.iter().map(chance).collect(), gear }
+    }
+
+    /// The chances with one gear type made perfect.
+    fn without(&self, perfect: &Id) -> Vec<f64> {
+        let boxes = self.gear.iter().zip(&self.down);
+        boxes.map(|(gear, down)| if gear.as_ref() == Some(perfect) { 0.0 } else { *down }).collect()
+    }
+}
+
+fn down_chance(gear: &Gear, mission: Mission) -> f64 {
+    let Some(mtbf) = gear.mtbf.map(Hours::hours).filter(|mtbf| *mtbf > 0.0) else { return 0.0 };
+    match mission {
+        Mission::Show(length) => formulas::fails_within(mtbf, length.hours()),
+        Mission::Repaired(otherwise) => formulas::down_share(mtbf, gear.mttr.unwrap_or(otherwise).hours()),
+    }
+}
+
+/// What the essential demands need together.
+struct Essential {
+    /// Boxes that each silence one alone.
+    alone: BTreeSet<u32>,
+    /// The rest, given those are up; `None` if it grew too large.
+    rest: Option<Span>,
+    /// Functions of the single demands, given those are up, for when it did.
+    parts: Vec<Span>,
+}
+
+impl Survival {
+    /// How likely every demand and the essential ones together stay up. Near-linear for stars, chains and
+    /// rings.
+    pub fn availability(&self, (plan, wiring): (&Plan, &Wiring), singles: &Singles, mission: Mission) -> Availability {
+        let boxes = Boxes::new((plan, wiring), mission);
+        let mut engine = Engine::new(self, singles, boxes.down.iter().map(|down| *down > 0.0).collect());
+        let demands = (0..self.demands.all.len() as u32).map(|demand| {
+            engine.make_room();
+            let span = engine.demand(demand);
+            engine.chance(span, &boxes.down)
+        });
+        let demands: Vec<Down> = demands.collect();
+        let (essential, spares) = self.essential(singles, &boxes);
+        Availability { mission, demands, essential, spares, taken_as_perfect: taken_as_perfect(plan, &boxes) }
+    }
+
+    fn essential(&self, singles: &Singles, boxes: &Boxes) -> (Option<Down>, Vec<Spare>) {
+        let wanted: Vec<u32> = (0..self.demands.all.len() as u32).filter(|&demand| self.demands.all[demand as usize].essential).collect();
+        if wanted.is_empty() {
+            return (None, Vec::new());
+        }
+        if wanted.iter().any(|&demand| !self.is_heard(demand, &self.component)) {
+            return (Some(Down { least: 1.0, most: 1.0 }), Vec::new());
+        }
+        let alone = self.needed_alone(singles, &wanted);
+        let can_fail = boxes.down.iter().zip(0u32..).map(|(down, at)| *down > 0.0 && !alone.contains(&at));
+        let mut engine = Engine::new(self, singles, can_fail.collect());
+        let parts: BTreeSet<Span> = wanted.iter().map(|&demand| engine.demand(demand)).collect();
+        let parts: Vec<Span> = parts.into_iter().collect();
+        let rest = engine.all_of(&parts);
+        let needs = Essential { alone, rest, parts };
+        let whole = needs.chance(&engine, &boxes.down);
+        let mut counts: BTreeMap<&Id, u32> = BTreeMap::new();
+        for gear in boxes.gear.iter().zip(&boxes.down).filter(|(_, down)| **down > 0.0).filter_map(|(gear, _)| gear.as_ref()) {
+            *counts.entry(gear).or_default() += 1;
+        }
+        let spare = |(gear, count): (&Id, u32)| {
+            let gain = whole.most - needs.chance(&engine, &boxes.without(gear)).most;
+            Spare { gear: gear.clone(), gain, count }
+        };
+        let mut spares: Vec<Spare> = counts.into_iter().map(spare).filter(|spare| spare.gain > 0.0).collect();
+        spares.sort_by(|one, two| two.gain.total_cmp(&one.gain));
+        (Some(whole), spares)
+    }
+
+    /// Boxes that silence an essential demand alone, its own ends included.
+    fn needed_alone(&self, singles: &Singles, wanted: &[u32]) -> BTreeSet<u32> {
+        let mut alone: BTreeSet<u32> = wanted.iter().flat_map(|&demand| self.demands.all[demand as usize].ends).collect();
+        for (failure, loss) in singles.losses().iter().enumerate() {
+            let Loss::Gone(Item::Switch(id) | Item::Device(id)) = loss else { continue };
+            if singles.silent(failure).iter().any(|demand| wanted.binary_search(demand).is_ok()) {
+                alone.extend(self.things.box_of(id));
+            }
+        }
+        alone
+    }
+}
+
+impl Essential {
+    fn chance(&self, engine: &Engine<'_>, down: &[f64]) -> Down {
+        let alone = formulas::any_down(self.alone.iter().map(|&one| down[one as usize]));
+        let rest = match self.rest {
+            Some(rest) => engine.chance(rest, down),
+            // Not less than the worst of them, not more than all of them added.
+            None => {
+                let parts = self.parts.iter().map(|part| engine.chance(*part, down));
+                parts.fold(Down { least: 0.0, most: 0.0 }, |sum, part| Down {
+                    least: sum.least.max(part.least),
+                    most: (sum.most + part.most).min(1.0),
+                })
+            }
+        };
+        let either = |rest: f64| formulas::any_down([alone, rest]);
+        Down { least: either(rest.least), most: either(rest.most) }
+    }
+}
+
+fn taken_as_perfect(plan: &Plan, boxes: &Boxes) -> Vec<Id> {
+    let mut found: Vec<Id> = Vec::new();
+    for id in boxes.gear.iter().flatten() {
+        if !found.contains(id) && plan.gear.get(id).is_none_or(|gear| gear.mtbf.is_none()) {
+            found.push(id.clone());
+        }
+    }
+    found
+}
+
+/// The box of a vertex, if it is a node.
+fn box_of_vertex(boxes: &[u32], vertex: u32) -> Option<u32> {
+    boxes.get(vertex as usize).copied().filter(|at| *at != NONE)
+}
