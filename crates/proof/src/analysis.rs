@@ -1,15 +1,17 @@
 //! Everything computed about one plan and wiring, once.
 
 use crate::assemble::PAIRS_KEPT;
+use crate::clock::Clock;
 use crate::layout::Layout;
+use loomwright_delay::{Assumptions, Delays, DirectionLoad, System};
 use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, forward};
 use loomwright_model::{BitRate, Id, Plan, Stream, Wiring};
 use loomwright_physical::{Physical, inspect};
 use loomwright_survival::{Doubles, Singles, Survival};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Plan and wiring with what every engine makes of them. Findings and the report read it; what-if asks it again.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Analysis {
     /// What was asked.
     pub plan: Plan,
@@ -29,19 +31,10 @@ pub struct Analysis {
     pub singles: Singles,
     /// Pairs of failures, once somebody asked.
     pairs: OnceLock<Doubles>,
-    /// Load of every direction, by its number.
-    loads: Vec<Load>,
-}
-
-/// What one direction of a cable carries.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Load {
-    /// All packet streams, on the wire.
-    pub total: BitRate,
-    /// Of that, what nobody behind it asked for.
-    pub unwanted: BitRate,
-    /// How many packet streams.
-    pub streams: u32,
+    /// Worst delay of every packet stream, and the load of every direction.
+    pub delays: Arc<Delays>,
+    /// Who leads and who follows.
+    pub clock: Clock,
 }
 
 impl Analysis {
@@ -49,7 +42,8 @@ impl Analysis {
     pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
         let fabric = Fabric::new(plan, wiring);
         let forwarding = forward(plan, wiring, &fabric);
-        let loads = loads(plan, &fabric, &forwarding);
+        let delays = Delays::new(&System { plan, fabric: &fabric, forwarding: &forwarding }, &Assumptions::default());
+        let clock = Clock::new((plan, wiring), &fabric, &forwarding, &delays);
         let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
         Self {
             layout: Layout::new(plan, wiring),
@@ -61,7 +55,8 @@ impl Analysis {
             singles: survival.single_failures(),
             survival,
             pairs: OnceLock::new(),
-            loads,
+            clock,
+            delays: Arc::new(delays),
         }
     }
 
@@ -79,9 +74,9 @@ impl Analysis {
     }
 
     /// Every direction that carries a stream, with its load, in the order of the cables.
-    pub fn loads(&self) -> impl Iterator<Item = (Direction, Load)> {
-        let numbered = self.loads.iter().enumerate().map(|(at, load)| (Direction(at as u32), *load));
-        numbered.filter(|(_, load)| load.streams > 0)
+    pub fn loads(&self) -> impl Iterator<Item = (Direction, DirectionLoad)> {
+        let directions = (0..self.fabric.cables.len() as u32 * 2).map(Direction);
+        directions.map(|direction| (direction, self.delays.load(direction))).filter(|(_, load)| load.streams > 0)
     }
 
     /// Most that streams may use of a direction, by the plan's target.
@@ -94,22 +89,6 @@ impl Analysis {
     pub fn wire_rate(&self, flow: &Flow, direction: Direction) -> BitRate {
         wire_rate(&self.plan, &self.fabric, &self.forwarding, (flow, direction))
     }
-}
-
-fn loads(plan: &Plan, fabric: &Fabric, forwarding: &Forwarding) -> Vec<Load> {
-    let mut loads = vec![Load::default(); fabric.cables.len() * 2];
-    for flow in &forwarding.flows {
-        for hop in &flow.hops {
-            let rate = wire_rate(plan, fabric, forwarding, (flow, hop.direction));
-            let load = &mut loads[hop.direction.0 as usize];
-            load.total = load.total + rate;
-            load.streams += 1;
-            if !hop.wanted {
-                load.unwanted = load.unwanted + rate;
-            }
-        }
-    }
-    loads
 }
 
 fn wire_rate(plan: &Plan, fabric: &Fabric, forwarding: &Forwarding, (flow, direction): (&Flow, Direction)) -> BitRate {

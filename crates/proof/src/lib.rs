@@ -5,6 +5,7 @@
 
 pub mod analysis;
 mod assemble;
+pub mod clock;
 pub mod diff;
 pub mod findings;
 pub mod layout;

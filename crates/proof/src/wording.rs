@@ -26,7 +26,7 @@ pub(crate) fn count(n: usize, noun: &str) -> String {
 
 fn plural(noun: &str) -> String {
     match noun {
-        _ if noun.ends_with("switch") || noun.ends_with('s') => format!("{noun}es"),
+        _ if noun.ends_with("ch") || noun.ends_with(['s', 'x']) => format!("{noun}es"),
         _ => format!("{noun}s"),
     }
 }

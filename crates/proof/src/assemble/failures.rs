@@ -2,7 +2,9 @@
 
 use crate::analysis::Analysis;
 use crate::report::{FailureLine, Pairs, SilentLine};
+use loomwright_model::Item;
 use loomwright_survival::{Effect, Loss};
+use std::collections::BTreeSet;
 
 /// How many pairs of failures are kept by name. Own choice: what fits a page; all are counted.
 pub(crate) const PAIRS_KEPT: usize = 20;
@@ -30,6 +32,7 @@ pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
         let demand = &demands[*demand as usize];
         (format!("{}>{}", demand.stream, demand.to), gap.whole().nanoseconds_up())
     };
+    let gone: BTreeSet<Item> = effect.losses.iter().map(Loss::item).chain(effect.gone_too.iter().cloned()).collect();
     FailureLine {
         without: effect.losses.iter().map(|loss| loss.item().to_string()).collect(),
         frozen: effect.losses.iter().any(Loss::is_frozen),
@@ -37,6 +40,6 @@ pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
         silent: effect.silent.iter().map(named).collect(),
         one_leg_left: effect.one_leg_left.iter().map(named).collect(),
         gap_ns: effect.gaps.iter().map(gap).collect(),
-        clock_changes: Vec::new(),
+        clock_changes: analysis.clock.changes(&analysis.plan, &analysis.fabric, &gone),
     }
 }

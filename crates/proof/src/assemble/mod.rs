@@ -1,5 +1,7 @@
 //! Puts an analysis into a [`Report`]: the same facts, named as in the files.
 
+mod clock;
+mod delay;
 mod failures;
 mod network;
 mod physical;
@@ -21,6 +23,7 @@ pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
         findings: findings.into_iter().map(|finding| finding_line(finding, places)).collect(),
         streams,
         links: network::links(analysis),
+        clock: clock::lines(analysis),
         failures: failures::singles(analysis),
         pairs: failures::pairs(analysis),
         power: physical::power(analysis),

@@ -7,9 +7,15 @@ use loomwright_model::{Id, Stream};
 
 /// Every packet stream at every receiver in every network.
 pub(super) fn streams(analysis: &Analysis) -> Vec<StreamLine> {
-    let flows = analysis.flows();
-    let arrivals = flows.flat_map(|(flow, stream, number)| flow.deliveries.iter().map(move |delivery| (flow, stream, number, *delivery)));
-    arrivals.filter_map(|(flow, stream, number, delivery)| line(analysis, (flow, delivery), stream, number)).collect()
+    let flows = analysis.flows().enumerate();
+    let arrivals = flows.flat_map(|(at, (flow, stream, number))| {
+        let line = move |delivery: &Delivery| {
+            let line = line(analysis, (flow, *delivery), stream, number)?;
+            Some(StreamLine { delay: super::delay::line(analysis, at, delivery.hop), ..line })
+        };
+        flow.deliveries.iter().filter_map(line)
+    });
+    arrivals.collect()
 }
 
 fn line(analysis: &Analysis, (flow, delivery): (&Flow, Delivery), (id, stream): (&Id, &Stream), number: u32) -> Option<StreamLine> {
@@ -29,14 +35,14 @@ fn line(analysis: &Analysis, (flow, delivery): (&Flow, Delivery), (id, stream): 
 
 /// Every cable in every direction that carries a stream.
 pub(super) fn links(analysis: &Analysis) -> Vec<LinkLine> {
-    let line = |(direction, load): (loomwright_forwarding::Direction, crate::analysis::Load)| {
+    let line = |(direction, load): (loomwright_forwarding::Direction, loomwright_delay::DirectionLoad)| {
         let cable = &analysis.fabric.cables[direction.cable().0 as usize];
         LinkLine {
             from: format!("port:{}", analysis.fabric.from_port(direction)),
             to: format!("port:{}", analysis.fabric.to_port(direction)),
             cable: cable.id.to_string(),
             speed_bps: cable.speed.bits_per_second(),
-            load_bps: load.total.bits_per_second(),
+            load_bps: load.load.bits_per_second(),
             streams: load.streams,
             unwanted_bps: load.unwanted.bits_per_second(),
         }

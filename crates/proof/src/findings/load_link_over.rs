@@ -1,7 +1,7 @@
 //! `load/link-over`.
 
 use super::*;
-use crate::analysis::Load;
+use loomwright_delay::DirectionLoad;
 use loomwright_forwarding::Direction;
 
 rule! {
@@ -17,21 +17,21 @@ rule! {
 }
 
 fn check(all: &Analysis) -> Vec<Finding> {
-    let over = all.loads().filter(|(direction, load)| load.total > all.load_limit(*direction));
+    let over = all.loads().filter(|(direction, load)| load.load > all.load_limit(*direction));
     let own = over.filter(|(direction, load)| !multicast_slow_port_drowns::drowns(all, *direction, load));
     own.map(|(direction, load)| overfull(all, direction, &load)).collect()
 }
 
-fn overfull(all: &Analysis, direction: Direction, load: &Load) -> Finding {
+fn overfull(all: &Analysis, direction: Direction, load: &DirectionLoad) -> Finding {
     let found = &all.fabric.cables[direction.cable().0 as usize];
     let (from, to) = (all.fabric.from_port(direction), all.fabric.to_port(direction));
     let limit = all.load_limit(direction);
-    let severity = if load.total > found.speed { Severity::Stop } else { Severity::Warn };
-    let says = format!("{} from {from} to {to} carries {} in {}, more than the {limit} allowed.", found.id, load.total, count(load.streams as usize, "packet stream"));
+    let severity = if load.load > found.speed { Severity::Stop } else { Severity::Warn };
+    let says = format!("{} from {from} to {to} carries {} in {}, more than the {limit} allowed.", found.id, load.load, count(load.streams as usize, "packet stream"));
     let remedy = format!("Move streams to another cable, or make {} faster than {}.", found.id, found.speed);
     let items = vec![cable(&found.id), port(from), port(to)];
     let source = format!("your target link-load = {} of {}", all.plan.targets.link_load, found.speed);
-    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.total, limit).with_source(source)
+    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.load, limit).with_source(source)
 }
 
 #[cfg(test)]

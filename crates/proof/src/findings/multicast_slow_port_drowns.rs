@@ -1,7 +1,7 @@
 //! `multicast/slow-port-drowns`.
 
 use super::*;
-use crate::analysis::Load;
+use loomwright_delay::DirectionLoad;
 use loomwright_forwarding::Direction;
 use loomwright_model::BitRate;
 
@@ -23,20 +23,20 @@ fn check(all: &Analysis) -> Vec<Finding> {
 }
 
 /// Whether a direction is full only because of what nobody asked for.
-pub(super) fn drowns(all: &Analysis, direction: Direction, load: &Load) -> bool {
+pub(super) fn drowns(all: &Analysis, direction: Direction, load: &DirectionLoad) -> bool {
     let limit = all.load_limit(direction);
-    load.total > limit && load.total - load.unwanted <= limit
+    load.load > limit && load.load - load.unwanted <= limit
 }
 
-fn drowning(all: &Analysis, direction: Direction, load: &Load) -> Finding {
+fn drowning(all: &Analysis, direction: Direction, load: &DirectionLoad) -> Finding {
     let (from, to) = (all.fabric.from_port(direction), all.fabric.to_port(direction));
     let found = &all.fabric.cables[direction.cable().0 as usize];
-    let severity = if load.total > found.speed { Severity::Stop } else { Severity::Warn };
-    let wanted: BitRate = load.total - load.unwanted;
-    let says = format!("{to} gets {} of streams over a {} port, and asked for {wanted} of them.", load.total, found.speed);
+    let severity = if load.load > found.speed { Severity::Stop } else { Severity::Warn };
+    let wanted: BitRate = load.load - load.unwanted;
+    let says = format!("{to} gets {} of streams over a {} port, and asked for {wanted} of them.", load.load, found.speed);
     let remedy = format!("Switch snooping on at {}, with a querier, or move {} to a faster port.", from.item, to.item);
     let items = vec![port(to), cable(&found.id), port(from)];
-    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.total, all.load_limit(direction)).with_source("RFC 4541; your target link-load")
+    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.load, all.load_limit(direction)).with_source("RFC 4541; your target link-load")
 }
 
 #[cfg(test)]
