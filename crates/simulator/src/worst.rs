@@ -25,9 +25,16 @@ pub struct Reached {
 /// Early enough that no release falls before zero.
 const START: u64 = 1_000_000_000_000;
 
-/// Builds the worst schedule for `train`'s packet at hop `hop`.
+/// Builds the worst schedule for `train`'s packet at hop `hop`: the worse of a full rush at every queue and
+/// of a sparse one, with a single packet from each incoming cable. In a full rush packets can get into each
+/// other's way before they arrive.
 pub fn worst_trace(net: &Net, train: u32, hop: u32) -> Reached {
-    let mut schedule = Schedule { net, train, releases: vec![Release { at: START, train }], blockers: Vec::new() };
+    let [full, sparse] = [false, true].map(|is_sparse| trace(net, (train, hop), is_sparse));
+    if sparse.delay > full.delay { sparse } else { full }
+}
+
+fn trace(net: &Net, (train, hop): (u32, u32), is_sparse: bool) -> Reached {
+    let mut schedule = Schedule { net, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), is_sparse, behind: None };
     for step in net.path(&net.trains[train as usize], hop) {
         let queue = net.trains[train as usize].hops[step as usize].queue;
         let arrival = schedule.arrival_of_tagged(queue);
@@ -35,6 +42,7 @@ pub fn worst_trace(net: &Net, train: u32, hop: u32) -> Reached {
         if net.queues[queue as usize].blocker_bits > 0 {
             schedule.block(queue);
         }
+        schedule.behind = Some(queue);
     }
     schedule.reached(hop)
 }
@@ -79,6 +87,10 @@ struct Schedule<'a> {
     train: u32,
     releases: Vec<Release>,
     blockers: Vec<Blocker>,
+    /// Whether only one packet comes from each cable.
+    is_sparse: bool,
+    /// The queue that the tagged packet came from.
+    behind: Option<u32>,
 }
 
 impl Schedule<'_> {
@@ -107,6 +119,10 @@ impl Schedule<'_> {
         fresh.sort_unstable();
         let (mut group, mut last_bit) = (None, 0);
         for (came_from, _, train, hop) in fresh {
+            let is_late = came_from.is_some() && (group == Some(came_from) || came_from == self.behind);
+            if self.is_sparse && is_late {
+                continue;
+            }
             if group != Some(came_from) {
                 (group, last_bit) = (Some(came_from), arrival - 1);
             }
