@@ -2,7 +2,7 @@
 //!
 //! Bytes and texts go in, values or [`Problems`] come out; files are somebody else's business.
 //! All problems of both files come in one run. Reading order: [`read()`], [`problem`], [`catalogue`],
-//! [`print`], [`edit`], [`source_map`].
+//! [`print`], [`edit`], [`import`], [`source_map`], [`explain`].
 
 mod check;
 mod fields;
@@ -15,6 +15,8 @@ mod tree;
 
 pub mod catalogue;
 pub mod edit;
+pub mod explain;
+pub mod import;
 pub mod print;
 pub mod problem;
 pub mod render;

@@ -6,7 +6,7 @@ use std::ops::Range;
 /// One thing that keeps a file from being read. Every problem is an error: nothing is guessed.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Problem {
-    /// Stable name of the trouble, `plan/unknown-key`.
+    /// Stable name of the trouble, `plan/unknown-key`; [`crate::explain::explain`] tells more.
     pub code: &'static str,
     /// File name as the person gave it.
     pub file: String,

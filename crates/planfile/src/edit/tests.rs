@@ -332,6 +332,13 @@ fn a_change_that_breaks_the_plan_is_refused() {
 }
 
 #[test]
+fn an_empty_header_is_filled() {
+    let bare = WIRING.replace("[querier]\na = \"sw-a-quay\"", "[querier] # to do");
+    let updated = update_wiring(source(&bare), &lone(WIRING));
+    assert_eq!(updated, Ok(WIRING.replace("[querier]", "[querier] # to do")));
+}
+
+#[test]
 fn no_change_is_no_change() {
     let texts = Texts { plan: format!("\u{feff}{}", PLAN.replace('\n', "\r\n")), wiring: Some(WIRING.to_owned()) };
     assert_eq!(draft(texts.clone(), &[]), texts);

@@ -1,6 +1,6 @@
 //! Brings a wiring file up to date and keeps what people wrote around the items that stay.
 
-use super::layout::Layout;
+use super::layout::{Form, Layout};
 use super::splice::Splices;
 use super::table;
 use crate::log::{File, Log};
@@ -34,10 +34,18 @@ pub fn update_wiring(old: Source<'_>, wiring: &Wiring) -> Result<String, Problem
     for (old, new) in after.iter().filter_map(|(path, new)| Some((before.get(path)?, new))) {
         change(&layout, old, new, &mut splices);
     }
-    for (path, new) in after.iter().filter(|(path, _)| !before.contains_key(*path)) {
-        table::add(&layout, path, &new.keys, &mut splices);
+    for (_, new) in after.iter().filter(|(path, _)| !before.contains_key(*path)) {
+        add(&layout, new, &mut splices);
     }
     Ok(splices.apply(old.text))
+}
+
+/// Adds a table; a header that stands there without keys is filled.
+fn add(layout: &Layout<'_, '_>, new: &Table, splices: &mut Splices) {
+    match layout.find(&new.path).is_some_and(|found| found.form != Form::Implied) {
+        true => new.keys.iter().for_each(|(key, written)| table::set_written(layout, &new.path, (key, written), splices)),
+        false => table::add(layout, &new.path, &new.keys, splices),
+    }
 }
 
 /// Changes the keys that differ.
