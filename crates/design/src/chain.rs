@@ -5,6 +5,7 @@ use crate::draft::{Draft, listed};
 use crate::lengths;
 use crate::panel::cable_for;
 use crate::trunks::Run;
+use crate::ways::Way;
 use loomwright_model::{Gear, Id, Item, Medium, Pairing, PortRef, PortRole, Survive};
 
 /// The longest chain that is built where switches could be had. **Source**: common practice: 3 to 5 for shows.
@@ -122,7 +123,13 @@ fn join(draft: &Draft, from: &Member, to: &Member, network: &Id) -> Option<Run> 
         networks: vec![network.clone()],
         group: 0,
         medium,
+        way: if from.place <= to.place { way } else { reversed(way) },
         trunk: false,
         second_way: false,
     })
+}
+
+fn reversed(mut way: Way) -> Way {
+    way.edges.reverse();
+    way
 }

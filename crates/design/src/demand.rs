@@ -4,6 +4,7 @@
 use crate::draft::{Draft, listed, made_name};
 use loomwright_model::plan::Carries;
 use loomwright_model::{BitRate, Control, Device, Gear, Id, Item, Medium, Pairing, Plan, PoeClass, PortRef, Power};
+use loomwright_physical::poe::class_power;
 
 /// Networks that may share switches, told apart by VLAN. The first gives the switches their letter.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -82,10 +83,13 @@ pub(crate) fn audio_legs(plan: &Plan, device: &Device, gear: &Gear, pairing: Opt
     }
 }
 
-/// The control network that a device's control function is on, if it has one and the plan lets it.
+/// The network that a device's control function is on, if it has one and the plan lets it: the control network; without
+/// one, the first audio network for devices that have no audio port.
 pub(crate) fn control_leg<'a>(plan: &'a Plan, device: &Device, gear: &Gear) -> Option<&'a Id> {
     gear.control.as_ref()?;
-    control_network(plan).filter(|network| device.networks.is_empty() || device.networks.contains(*network))
+    let audio =
+        || plan.networks.iter().find(|(_, network)| network.carries == Carries::Audio && gear.audio_ports.is_empty()).map(|(id, _)| id);
+    control_network(plan).or_else(audio).filter(|network| device.networks.is_empty() || device.networks.contains(*network))
 }
 
 /// The pseudo port that names a control function merged into an audio port.
@@ -129,13 +133,12 @@ fn wanted(plan: &Plan, device: &Device, gear: &Gear, pairing: Option<Pairing>) -
         .into_iter()
         .map(|(n, network)| {
             let port = &gear.audio_ports[n];
-            Jack { poe: gear.poe, draws: gear.draws.unwrap_or_default(), ..Jack::plain(&port.name, network, port.speed, port.medium) }
+            Jack::plain(&port.name, network, port.speed, port.medium).powered(device, gear)
         })
         .collect();
     if let (Some(Control::Own { port, speed }), Some(network)) = (&gear.control, control_leg(plan, device, gear)) {
-        let powers = gear.poe.filter(|_| jacks.is_empty());
-        let draws = gear.draws.unwrap_or_default();
-        jacks.push(Jack { control: true, poe: powers, draws, ..Jack::plain(port, network.clone(), *speed, Medium::Copper) });
+        let jack = Jack { control: true, ..Jack::plain(port, network.clone(), *speed, Medium::Copper) };
+        jacks.push(if jacks.is_empty() { jack.powered(device, gear) } else { jack });
     }
     jacks
 }
@@ -148,7 +151,7 @@ fn uplink(plan: &Plan, device: &Device, gear: &Gear) -> Vec<Jack> {
     let port = specs.iter().rev().find(|port| port.medium == Medium::Copper).or(specs.last());
     match (network, port) {
         (Some(network), Some(port)) => {
-            vec![Jack { control: true, ..Jack::plain(&port.name, network, port.speed, port.medium) }]
+            vec![Jack { control: true, ..Jack::plain(&port.name, network, port.speed, port.medium) }.powered(device, gear)]
         }
         _ => Vec::new(),
     }
@@ -164,6 +167,15 @@ impl Jack {
         let port = port.clone();
         let (device, place, group, draws) = (0, 0, 0, Power::ZERO);
         Self { device, place, port, network, group, speed, medium, poe: None, draws, control: false }
+    }
+
+    /// Takes its power through this jack if the gear can and the plan gives the device no feed of its own. Counted is
+    /// what a switch that reserves by class sets aside.
+    fn powered(self, device: &Device, gear: &Gear) -> Self {
+        match gear.poe.filter(|_| device.feeds.is_empty()) {
+            Some(class) => Self { poe: Some(class), draws: class_power(class).source, ..self },
+            None => self,
+        }
     }
 }
 

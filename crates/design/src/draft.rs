@@ -1,5 +1,6 @@
 //! The wiring while it is being decided: what is asked, what was there, what is settled so far.
 
+use crate::lanes::{Choice, Lane, Lanes};
 use crate::ways::Ways;
 use loomwright_model::{Finding, Id, Item, Plan, Severity, Wiring};
 
@@ -30,6 +31,7 @@ pub(crate) struct Draft<'a> {
     pub plan: &'a Plan,
     pub before: &'a Wiring,
     pub ways: Ways,
+    pub lanes: Lanes,
     pub done: Designed,
 }
 
@@ -45,7 +47,17 @@ impl<'a> Draft<'a> {
         wiring.settings.extend(held_settings.map(|(id, setting)| (id.clone(), setting.clone())));
         let held_interfaces = before.interfaces.iter().filter(|(_, interface)| interface.hold);
         wiring.interfaces.extend(held_interfaces.map(|(port, interface)| (port.clone(), interface.clone())));
-        Self { plan, before, ways: Ways::new(plan), done: Designed { wiring, ..Designed::default() } }
+        Self { plan, before, ways: Ways::new(plan), lanes: Lanes::default(), done: Designed { wiring, ..Designed::default() } }
+    }
+
+    /// The ways a lane can take, best first.
+    pub fn choices(&mut self, lane: Lane) -> Vec<Choice> {
+        self.lanes.choices(self.plan, &self.ways, lane)
+    }
+
+    /// Notes that cables lie in `lane` by `choice`.
+    pub fn take_lane(&mut self, lane: Lane, choice: &Choice) {
+        self.lanes.take(&self.ways, lane, choice);
     }
 
     /// Notes a decision.

@@ -44,7 +44,9 @@ pub(crate) fn cut(plan: &Plan, medium: Medium, way: u64) -> Cut {
         Medium::Copper => &plan.stock.copper,
         _ => &plan.stock.fibre,
     };
-    let piece = stock.iter().filter(|piece| piece.millimetres() >= need).min();
+    let longer_than = |least: u64| stock.iter().filter(|piece| piece.millimetres() >= least).min();
+    // A piece from the truck that only lacks the 5 % will do: it still reaches both ports with slack at the ends.
+    let piece = longer_than(need).or_else(|| longer_than(way.saturating_add(2 * SLACK_PER_END)));
     match piece {
         Some(piece) => Cut { length: *piece, in_stock: true },
         None => Cut { length: made(need), in_stock: stock.is_empty() },

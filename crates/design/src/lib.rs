@@ -16,6 +16,7 @@ mod demand;
 mod disjoint;
 mod draft;
 mod groups;
+mod lanes;
 mod lay;
 mod lengths;
 mod listening;
@@ -28,6 +29,7 @@ mod ports;
 mod racks;
 mod rings;
 mod shape;
+mod sockets;
 mod switches;
 mod tree;
 mod trunks;
@@ -36,6 +38,7 @@ mod ways;
 pub use draft::{Decision, Designed};
 
 use draft::{Draft, listed};
+use lanes::{Cable, Lane};
 use loomwright_model::{Id, Item, Plan, PortRef, Wiring};
 use switches::Placed;
 use trunks::Run;
@@ -80,21 +83,36 @@ fn with_switches<'a>(draft: &mut Draft<'a>, groups: &[demand::Group], jacks: &[d
 
 /// Gives every jack its port and a cable to it.
 fn plug_in(draft: &mut Draft, placed: &mut Placed) -> Vec<Run> {
-    let (mut runs, mut uneven) = (Vec::new(), Vec::new());
+    let (mut runs, mut uneven, mut without) = (Vec::new(), Vec::new(), Vec::new());
     for rack in &mut placed.racks {
-        let seating = ports::seat(&mut rack.panels, &rack.jacks);
+        let mut trial = rack.panels.clone();
+        let mut seating = ports::seat(&mut trial, &rack.jacks);
+        if !seating.left_out.is_empty() {
+            // Trunks took ports that were to stay spare: use the rest of them.
+            rack.panels.iter_mut().flatten().for_each(panel::Panel::give_up_spare);
+            seating = ports::seat(&mut rack.panels, &rack.jacks);
+        }
+        without.extend(seating.left_out.iter().map(|jack| rack.jacks[*jack].clone()));
         uneven.extend(seating.uneven.iter().map(|device| draft.device(*device).clone()));
         for seat in seating.seats {
             let jack = &rack.jacks[seat.jack];
             let (Some(panel), Some(switch)) = (&rack.panels[jack.group], &rack.switches[jack.group]) else { continue };
             let port = panel.port(seat.port);
             let Some(medium) = panel::cable_for(port.medium, jack.medium) else { continue };
+            let places = [jack.place, rack.place];
+            let lane = Lane { group: jack.group, places, second: false };
+            let Some(choice) = draft.choices(lane).into_iter().find(|choice| choice.cable == Cable::of(medium)) else {
+                without.push(jack.clone());
+                continue;
+            };
+            draft.take_lane(lane, &choice);
             let ends =
                 [PortRef::new(draft.device(jack.device).clone(), jack.port.clone()), PortRef::new(switch.clone(), port.name.clone())];
-            let (places, networks) = ([jack.place, rack.place], vec![jack.network.clone()]);
-            runs.push(Run { ends, places, networks, group: jack.group, medium, trunk: false, second_way: false });
+            let (way, networks) = (choice.way, vec![jack.network.clone()]);
+            runs.push(Run { ends, places, networks, group: jack.group, medium, way, trunk: false, second_way: false });
         }
     }
+    without.iter().for_each(|jack| switches::tell_without(draft, jack));
     if !uneven.is_empty() {
         let says = format!("Not on the same port number on all their networks: {}.", listed(&uneven, 5));
         let remedy = "Free the same port on both switches, or use the same switch type for both.".to_owned();

@@ -1,7 +1,8 @@
 //! The front of one switch while ports are given out: endpoints from port 1 up, trunks from the last port down.
 
 use crate::demand::Jack;
-use loomwright_model::{BitRate, Gear, Medium, PortSpec, Power, Share};
+use crate::racks::TrunkNeed;
+use loomwright_model::{Gear, Medium, PortSpec, Power, Share};
 
 /// A switch front.
 #[derive(Debug, Clone)]
@@ -10,6 +11,8 @@ pub(crate) struct Panel {
     used: Vec<bool>,
     /// Ports to leave free.
     spare: usize,
+    /// Copper ports and other ports that endpoints will need: trunks leave them free.
+    promised: [usize; 2],
     /// What is left of the PoE budget; `None` where the gear type names none.
     power: Option<Power>,
 }
@@ -19,12 +22,17 @@ impl Panel {
     pub fn new(gear: &Gear, spare: Share) -> Self {
         let ports = gear.port_specs();
         let spare = (ports.len() as u64 * u64::from(spare.parts_per_million())).div_ceil(1_000_000) as usize;
-        Self { used: vec![false; ports.len()], ports, spare, power: gear.poe_budget }
+        Self { used: vec![false; ports.len()], ports, spare, promised: [0, 0], power: gear.poe_budget }
     }
 
     /// How many more ports may be used.
     pub fn room(&self) -> usize {
         self.used.iter().filter(|used| !**used).count().saturating_sub(self.spare)
+    }
+
+    /// Keeps ports from trunks: copper ports for copper jacks, other ports for the rest.
+    pub fn promise(&mut self, [copper, other]: [usize; 2]) {
+        self.promised = [copper, other];
     }
 
     /// Lets the spare ports be used too.
@@ -70,18 +78,28 @@ impl Panel {
         power && port.speed >= jack.speed && cable_for(port.medium, jack.medium).is_some()
     }
 
-    /// The free port for a trunk of `medium` at `speed` or more: the last one made for it.
-    pub fn trunk_port(&self, medium: Medium, speed: BitRate) -> Option<usize> {
-        if self.room() == 0 {
-            return None;
+    /// Free ports for a trunk of `medium`, last first: those made for it, or, if not `native`, pluggable ports that
+    /// take it with a module. Spare ports count as free: a trunk is worth more than a spare.
+    pub fn trunk_ports(&self, medium: Medium, native: bool) -> Vec<usize> {
+        let copper_port = (medium == Medium::Copper) == native;
+        let promised = self.promised[usize::from(!copper_port)];
+        if self.free().filter(|index| (self.ports[*index].medium == Medium::Copper) == copper_port).count() <= promised {
+            return Vec::new();
         }
-        let fast = |index: &usize| self.ports[*index].speed >= speed;
-        let native = |index: &usize| match medium {
-            Medium::Copper => self.ports[*index].medium == Medium::Copper,
-            _ => self.ports[*index].medium != Medium::Copper,
+        let made_for_it = |index: &usize| (self.ports[*index].medium == Medium::Copper) == (medium == Medium::Copper);
+        let fits = |index: &usize| self.ports[*index].medium.takes(medium) && made_for_it(index) == native;
+        let mut ports: Vec<usize> = self.free().filter(fits).collect();
+        ports.reverse();
+        ports
+    }
+
+    /// The port for a trunk that is wanted: the last that will do, made for the medium before pluggable.
+    pub fn trunk_port(&self, need: TrunkNeed) -> Option<usize> {
+        let will_do = |index: &usize| {
+            let speed = self.ports[*index].speed;
+            if need.exact { speed == need.speed } else { speed >= need.speed }
         };
-        let last_native = self.free().filter(fast).filter(native).last();
-        last_native.or_else(|| self.free().filter(fast).filter(|index| self.ports[*index].medium.takes(medium)).last())
+        [true, false].into_iter().find_map(|native| self.trunk_ports(need.medium, native).into_iter().find(will_do))
     }
 
     /// Takes a trunk port.

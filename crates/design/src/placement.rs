@@ -3,11 +3,14 @@
 //! Every place with devices starts with switches of its own. Then the place whose closing saves most is closed,
 //! its devices being wired to the nearest place within reach, until closing saves nothing more. O(places^3).
 
-use crate::demand::Jack;
+use crate::demand::{self, Jack};
+use crate::disjoint;
 use crate::draft::Draft;
 use crate::lengths;
 use crate::models::Model;
-use loomwright_model::{Medium, Money};
+use crate::ways::Way;
+use loomwright_model::{Medium, Money, Survive};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 /// Costs where the plan names none, in hundredths per metre or end. Own choice, only to compare designs.
@@ -82,6 +85,10 @@ struct Search<'a> {
     prices: [Vec<u64>; 2],
     cost: CableCost,
     draft: &'a Draft<'a>,
+    /// Whether two audio networks are to carry on alone.
+    two_legs: bool,
+    /// What [`Search::keeps_apart`] found so far.
+    apart: RefCell<BTreeMap<[usize; 2], bool>>,
     /// Places that hold a switch already.
     held: Vec<usize>,
 }
@@ -117,10 +124,21 @@ impl<'a> Search<'a> {
             load.fibre |= jack.medium != Medium::Copper;
             load.powered |= jack.poe.is_some();
         }
+        let two_legs = draft.plan.targets.survive != Survive::Nothing && demand::audio_networks(draft.plan).len() > 1;
         let ways = |medium| loads.keys().map(|place| (*place, draft.ways.distances(medium, *place))).collect();
         let held = draft.done.wiring.switches.values().filter_map(|switch| draft.place_index(&switch.place)).collect();
         let prices = [false, true].map(|powered| price_table(draft, models, powered, jacks.len() + 1));
-        Self { copper: ways(Medium::Copper), fibre: ways(Medium::Fibre), loads, prices, cost: CableCost::new(draft), draft, held }
+        Self {
+            copper: ways(Medium::Copper),
+            fibre: ways(Medium::Fibre),
+            loads,
+            prices,
+            cost: CableCost::new(draft),
+            draft,
+            two_legs,
+            apart: RefCell::default(),
+            held,
+        }
     }
 
     /// How far the cables from `place` to a switch in `to` run, if all of them can.
@@ -131,7 +149,27 @@ impl<'a> Search<'a> {
         };
         let copper = if load.copper { over(Medium::Copper, &self.copper)? } else { 0 };
         let fibre = if load.fibre { over(Medium::Fibre, &self.fibre)? } else { 0 };
-        Some(copper.max(fibre))
+        self.keeps_apart(place, to).then_some(copper.max(fibre))
+    }
+
+    /// False where the cables of two networks would have to lie together although trunks need not: own switches are
+    /// then worth their price.
+    fn keeps_apart(&self, place: usize, to: usize) -> bool {
+        if place == to || !self.two_legs {
+            return true;
+        }
+        if let Some(known) = self.apart.borrow().get(&[place, to]) {
+            return *known;
+        }
+        let draft = self.draft;
+        let apart = |medium| {
+            let pair = disjoint::pair(&draft.ways, medium, [place, to]);
+            pair.filter(|[one, other]| draft.ways.risks(one).is_disjoint(&draft.ways.risks(other)))
+        };
+        let reaches = |[_, longer]: &[Way; 2]| lengths::within_reach(draft.plan, Medium::Copper, longer.length);
+        let kept = apart(Medium::Copper).is_some_and(|pair| reaches(&pair)) || apart(Medium::Fibre).is_none();
+        self.apart.borrow_mut().insert([place, to], kept);
+        kept
     }
 
     /// What the switches for `loads` cost, a trunk port each counted in.

@@ -16,7 +16,10 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct TrunkNeed {
     pub medium: Medium,
+    /// The least speed, or the only one.
     pub speed: BitRate,
+    /// Optics at both ends of a fibre must be of one speed: set once the far end is known.
+    pub exact: bool,
 }
 
 /// Switches side by side.
@@ -83,8 +86,12 @@ impl<'d, 'a> Fitter<'d, 'a> {
         let mut rest = by_device(jacks);
         let (mut racks, mut left_out) = (Vec::new(), Vec::new());
         while !rest.is_empty() || (racks.is_empty() && needs.first.must.contains(&true)) {
-            let wanted = if racks.is_empty() { self.possible(place, &needs.first) } else { needs.further.clone() };
-            let count = self.most_devices(place, &rest, &wanted);
+            let mut wanted = if racks.is_empty() { self.possible(place, &needs.first) } else { needs.further.clone() };
+            let mut count = self.most_devices(place, &rest, &wanted);
+            if racks.is_empty() && count < rest.len() {
+                wanted = self.possible(place, &with_further(wanted, rest.len() - count, count, &needs.further));
+                count = self.most_devices(place, &rest, &wanted);
+            }
             let taken: Vec<Jack> = rest.iter().take(count).flatten().cloned().collect();
             match self.pick(place, &taken, &wanted) {
                 Some(picks) if count > 0 || racks.is_empty() => {
@@ -201,7 +208,7 @@ impl<'d, 'a> Fitter<'d, 'a> {
     fn commit(&mut self, place: usize, jacks: Vec<Jack>, picks: Picks) -> Rack {
         let (mut switches, mut panels) = (Vec::new(), Vec::new());
         for (group, pick) in picks.into_iter().enumerate() {
-            let Some((pick, panel)) = pick else {
+            let Some((pick, mut panel)) = pick else {
                 switches.push(None);
                 panels.push(None);
                 continue;
@@ -213,6 +220,9 @@ impl<'d, 'a> Fitter<'d, 'a> {
                 }
                 Pick::Buy(at) => self.buy(at, group, place),
             };
+            let own = || jacks.iter().filter(|jack| jack.group == group);
+            let copper = own().filter(|jack| jack.medium == Medium::Copper).count();
+            panel.promise([copper, own().count() - copper]);
             switches.push(Some(id));
             panels.push(Some(panel));
         }
@@ -246,6 +256,15 @@ impl<'d, 'a> Fitter<'d, 'a> {
         self.draft.done.wiring.switches.insert(id.clone(), switch);
         id
     }
+}
+
+/// What the first rack must have if `more` devices go to further racks of `each` devices: a trunk port for every one.
+fn with_further(mut wanted: Wanted, more: usize, each: usize, further: &Wanted) -> Wanted {
+    for (own, trunks) in wanted.trunks.iter_mut().zip(&further.trunks) {
+        let racks = more.div_ceil(each.max(1));
+        own.extend(std::iter::repeat_n(trunks, racks).flatten());
+    }
+    wanted
 }
 
 /// Power feeds at a place: its own, then those that devices there name.
@@ -299,7 +318,7 @@ fn fit(trial: &[Option<(Pick, Panel)>], jacks: &[Jack], needs: &[Vec<TrunkNeed>]
     for (panel, needs) in panels.iter_mut().zip(needs) {
         let Some(panel) = panel else { continue };
         for need in needs {
-            let Some(port) = panel.trunk_port(need.medium, need.speed) else { return Fit::No };
+            let Some(port) = panel.trunk_port(*need) else { return Fit::No };
             panel.take_trunk(port);
         }
     }

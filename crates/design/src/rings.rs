@@ -9,10 +9,9 @@ pub(crate) fn close(tree: &mut Tree) {
     let mut open: Vec<usize> = tree.depth.keys().copied().filter(is_leaf).collect();
     while !open.is_empty() {
         let rack = open.remove(0);
-        let joined = partners(tree, rack, &open).into_iter().find_map(|other| Some((other, tree.lay([rack, other], BitRate::ZERO)?)));
+        let joined = partners(tree, rack, &open).into_iter().find_map(|other| Some((other, tree.lay([rack, other], BitRate::ZERO, true)?)));
         match joined {
-            Some((other, mut run)) => {
-                run.second_way = true;
+            Some((other, run)) => {
                 trunks::tell(tree.draft, &run, false);
                 tree.runs.push(run);
                 open.retain(|left| *left != other);

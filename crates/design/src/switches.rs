@@ -2,11 +2,13 @@
 
 use crate::demand::{Group, Jack, audio_networks};
 use crate::draft::{Draft, listed};
+use crate::lanes::{Cable, Lane};
 use crate::lengths;
 use crate::load::Loads;
 use crate::models::{self, Model};
 use crate::placement::{self, Placement};
 use crate::racks::{Fitter, PlaceNeeds, Rack, TrunkNeed, Wanted, feeds_at};
+use crate::trunks::GIGABIT;
 use loomwright_model::{BitRate, Id, Item, Medium, Survive};
 use std::collections::BTreeMap;
 
@@ -27,17 +29,20 @@ struct Sites<'s> {
     ring: bool,
     /// Speeds that trunk ports come in, lowest first.
     speeds: Vec<BitRate>,
+    /// Speeds of fibre trunk ports, lowest first, each with the most that one type has.
+    optics: Vec<(BitRate, usize)>,
 }
 
-/// Decides all switches.
+/// Decides all switches, the cores first.
 pub(crate) fn decide<'a>(draft: &mut Draft<'a>, groups: &[Group], jacks: &[Jack], models: Vec<Model<'a>>) -> Placed {
     let most = models::available(&models).map(|count| usize::try_from(count).unwrap_or(usize::MAX) / groups.len().max(1));
-    let placement = placement::place(draft, jacks, &models, most);
     let ring = models::wants_ring(draft.plan, audio_networks(draft.plan).len());
+    let models = models::well_behaved(models, ring);
+    let placement = placement::place(draft, jacks, &models, most);
     let cores = cores(draft, groups, &placement, jacks);
-    let sites = Sites { placement: &placement, jacks, cores: &cores, ring, speeds: speeds(draft, &models) };
+    let sites = Sites { placement: &placement, jacks, cores: &cores, ring, speeds: speeds(draft, &models), optics: optics(&models) };
     let needs = place_needs(draft, groups, &sites);
-    let mut fitter = Fitter::new(draft, groups.to_vec(), models::well_behaved(models, ring));
+    let mut fitter = Fitter::new(draft, groups.to_vec(), models);
     let mut placed = Placed { racks: Vec::new(), cores: cores.clone(), left_out: Vec::new() };
     let mut open = placement.open();
     open.sort_by_key(|place| (!cores.contains(&Some(*place)), *place));
@@ -138,37 +143,62 @@ const OUT_OF_REACH: u64 = 1_000_000_000;
 fn place_needs(draft: &mut Draft, groups: &[Group], sites: &Sites) -> BTreeMap<usize, PlaceNeeds> {
     let loads = Loads::new(draft);
     let empty = || Wanted { trunks: vec![Vec::new(); groups.len()], must: vec![false; groups.len()] };
+    let open = sites.placement.open();
     let mut needs: BTreeMap<usize, PlaceNeeds> =
-        sites.placement.open().into_iter().map(|place| (place, PlaceNeeds { first: empty(), further: empty() })).collect();
+        open.iter().map(|place| (*place, PlaceNeeds { first: empty(), further: empty() })).collect();
     for (index, group) in groups.iter().enumerate() {
         let Some(core) = sites.cores[index] else { continue };
-        let with_jacks: Vec<usize> = sites.placement.open().into_iter().filter(|place| has_jacks(sites, *place, index)).collect();
-        for place in &with_jacks {
-            let inside = |device: usize| home_of_device(draft, sites, device) == Some(*place);
+        let with_jacks: Vec<usize> = open.iter().copied().filter(|place| has_jacks(sites, *place, index)).collect();
+        let mut leaves: Vec<(usize, TrunkNeed)> = Vec::new();
+        for place in with_jacks {
+            let inside = |device: usize| home_of_device(draft, sites, device) == Some(place);
             let load = loads.trunk(group.main(), &inside);
-            let mut need = trunk_need(draft, sites, [*place, core], load);
-            let own = needs.get_mut(place).expect("every open place has an entry");
-            own.further.trunks[index] = vec![TrunkNeed { medium: Medium::Copper, speed: need.speed.min(GIGABIT) }];
-            if *place == core {
-                own.first.must[index] = true;
-                continue;
+            let need = trunk_need(draft, sites, (index, [place, core]), load);
+            let own = needs.get_mut(&place).expect("every open place has an entry");
+            own.further.trunks[index] = vec![TrunkNeed { medium: Medium::Copper, speed: need.speed.min(GIGABIT), exact: false }];
+            own.first.must[index] = place == core;
+            if place != core {
+                leaves.push((place, need));
             }
-            own.first.trunks[index].push(need);
-            if sites.ring {
-                own.first.trunks[index].push(need);
-            }
-            if need.medium == Medium::Copper {
-                need.speed = need.speed.min(GIGABIT);
-            }
+        }
+        set_optics(&mut leaves, sites);
+        for (place, need) in leaves {
+            let own = needs.get_mut(&place).expect("every open place has an entry");
+            own.first.trunks[index].extend(std::iter::repeat_n(need, if sites.ring { 2 } else { 1 }));
             needs.get_mut(&core).expect("the core is an open place").first.trunks[index].push(need);
         }
     }
     needs
 }
 
-/// Copper is planned for trunks up to this speed; faster ones take fibre. Own choice: 10 Gb/s over copper needs
-/// better cable than most trucks hold.
-const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
+/// Optics at both ends of a fibre must be of one speed. Of the speeds that carry the load, the lowest is taken for which
+/// some switch type has a port for every leaf; if none has, the one with the most.
+fn set_optics(leaves: &mut [(usize, TrunkNeed)], sites: &Sites) {
+    let is_fibre = |need: &TrunkNeed| need.medium != Medium::Copper;
+    let count = leaves.iter().filter(|(_, need)| is_fibre(need)).count();
+    let enough = sites.optics.iter().find(|(_, most)| *most >= count);
+    let Some((speed, _)) = enough.or(sites.optics.iter().max_by_key(|(_, most)| *most)).copied() else { return };
+    for (_, need) in leaves.iter_mut().filter(|(_, need)| is_fibre(need)) {
+        need.speed = sites.optics.iter().map(|(speed, _)| *speed).find(|other| *other >= need.speed.max(speed)).unwrap_or(need.speed);
+        need.exact = true;
+    }
+}
+
+/// Speeds of fibre and pluggable ports from 1 Gb/s up, each with the most that one switch type has of them.
+fn optics(models: &[Model]) -> Vec<(BitRate, usize)> {
+    let mut most: BTreeMap<BitRate, usize> = BTreeMap::new();
+    for model in models {
+        let mut own: BTreeMap<BitRate, usize> = BTreeMap::new();
+        for group in model.gear.ports.iter().filter(|group| group.medium != Medium::Copper && group.speed >= GIGABIT) {
+            *own.entry(group.speed).or_default() += group.count as usize;
+        }
+        for (speed, count) in own {
+            let known = most.entry(speed).or_default();
+            *known = count.max(*known);
+        }
+    }
+    most.into_iter().collect()
+}
 
 fn has_jacks(sites: &Sites, place: usize, group: usize) -> bool {
     sites.jacks.iter().any(|jack| jack.group == group && sites.placement.home.get(&jack.place) == Some(&place))
@@ -180,18 +210,18 @@ fn home_of_device(draft: &Draft, sites: &Sites, device: usize) -> Option<usize> 
 }
 
 /// The medium and speed for a trunk between two places that carries `load`.
-fn trunk_need(draft: &Draft, sites: &Sites, [from, to]: [usize; 2], load: BitRate) -> TrunkNeed {
+fn trunk_need(draft: &mut Draft, sites: &Sites, (group, places): (usize, [usize; 2]), load: BitRate) -> TrunkNeed {
     let speed = speed_for(draft, &sites.speeds, load);
-    let way = |medium| {
-        let way = draft.ways.shortest(medium, from, to)?;
-        lengths::within_reach(draft.plan, medium, way.length).then_some(())
-    };
-    let medium = match (way(Medium::Copper), way(Medium::Fibre)) {
-        (Some(()), Some(())) if speed > GIGABIT => Medium::Fibre,
-        (Some(()), _) | (None, None) => Medium::Copper,
-        (None, Some(())) => Medium::Fibre,
-    };
-    TrunkNeed { medium, speed }
+    let lane = Lane { group, places, second: false };
+    let choices = draft.choices(lane);
+    let fibre = choices.iter().find(|choice| speed > GIGABIT && choice.cable == Cable::Fibre);
+    let choice = fibre.or(choices.first());
+    if let Some(choice) = choice {
+        draft.take_lane(lane, choice);
+    }
+    let medium = choice.map_or(Medium::Copper, |choice| choice.cable.medium());
+    let speed = if medium == Medium::Copper { speed.min(GIGABIT) } else { speed };
+    TrunkNeed { medium, speed, exact: false }
 }
 
 /// The lowest speed, from 1 Gb/s up, whose planned share carries `load`; the fastest there is if none does.
@@ -218,16 +248,17 @@ pub(crate) fn squeeze_in(draft: &mut Draft, placed: &mut Placed) {
         let remedy = "Add a switch, or allow fewer spare ports.".to_owned();
         draft.warn("design/no-spare-ports", no_spare.into_iter().map(Item::Switch).collect(), [says, remedy]);
     }
-    for jack in without {
-        let (device, place) = (draft.device(jack.device).clone(), draft.place(jack.place));
-        let power = jack.poe.map_or(String::new(), |class| format!(" with PoE {class}"));
-        let says = format!(
-            "{device}/{} at {place} gets no port on network {}: no switch within reach has one free{power}.",
-            jack.port, jack.network
-        );
-        let remedy = format!("Add a switch at {place} or in copper reach of it (90 m with slack), or a bigger type.");
-        draft.stop("design/no-port", vec![Item::Device(device)], [says, remedy]);
-    }
+    without.iter().for_each(|jack| tell_without(draft, jack));
+}
+
+/// Says that a jack gets no port.
+pub(crate) fn tell_without(draft: &mut Draft, jack: &Jack) {
+    let (device, place) = (draft.device(jack.device).clone(), draft.place(jack.place));
+    let power = jack.poe.map_or(String::new(), |class| format!(" with PoE {class}"));
+    let says =
+        format!("{device}/{} at {place} gets no port on network {}: no switch within reach has one free{power}.", jack.port, jack.network);
+    let remedy = format!("Add a switch at {place} or in reach of it (copper: 90 m with slack), or a bigger type.");
+    draft.stop("design/no-port", vec![Item::Device(device)], [says, remedy]);
 }
 
 fn seat_anywhere(draft: &Draft, placed: &mut Placed, jack: &Jack) -> Option<Id> {

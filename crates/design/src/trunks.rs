@@ -3,11 +3,14 @@
 use crate::alone;
 use crate::demand::Group;
 use crate::draft::Draft;
+use crate::lanes::{Cable, Choice, Lane};
 use crate::lengths;
 use crate::load::Loads;
 use crate::rings;
+use crate::sockets;
 use crate::switches::Placed;
-use loomwright_model::{BitRate, Id, Item, Medium, PortRef};
+use crate::ways::Way;
+use loomwright_model::{BitRate, Id, Item, Length, Medium, PortRef};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A cable that has both its ends but no way yet.
@@ -19,13 +22,16 @@ pub(crate) struct Run {
     pub networks: Vec<Id>,
     pub group: usize,
     pub medium: Medium,
+    /// From the place with the lower index to the other.
+    pub way: Way,
     pub trunk: bool,
     /// A trunk of a ring: lies apart from the other trunks where it can.
     pub second_way: bool,
 }
 
-/// Slower trunks are not planned: 1 Gb/s, common practice.
-const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
+/// Slower trunks are not planned (common practice). Copper is planned up to this speed, faster trunks take fibre. Own
+/// choice: 10 Gb/s over copper needs better cable than most trucks hold.
+pub(crate) const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
 
 /// Decides all trunks and takes their ports.
 pub(crate) fn decide(draft: &mut Draft, groups: &[Group], placed: &mut Placed, ring: bool) -> Vec<Run> {
@@ -125,18 +131,21 @@ impl Tree<'_, '_> {
     /// First by a trunk that carries `load` as planned, then by any: a finding is better than silence.
     fn join(&mut self, rack: usize, load: BitRate) -> bool {
         let place = self.place(rack);
+        let far = [Medium::Copper, Medium::Fibre].map(|medium| (medium, self.draft.ways.distances(medium, place)));
         let mut parents: Vec<(bool, usize, u64, usize)> = Vec::new();
         for (parent, depth) in &self.depth {
             let other = self.place(*parent);
-            if let Some((_, length)) = media(self.draft, [place, other], true).first() {
-                parents.push((other != place, *depth, *length, *parent));
+            let reached =
+                far.iter().filter_map(|(medium, far)| far[other].filter(|way| lengths::within_reach(self.draft.plan, *medium, *way)));
+            if let Some(length) = reached.min() {
+                parents.push((other != place, *depth, length, *parent));
             }
         }
         parents.sort_unstable();
         let wanted = self.speed_for(load);
         for speed in [wanted, BitRate::ZERO] {
             for (_, depth, _, parent) in &parents {
-                if let Some(run) = self.lay([rack, *parent], speed) {
+                if let Some(run) = self.lay([rack, *parent], speed, false) {
                     tell(self.draft, &run, *depth == 0);
                     self.parent.insert(rack, (*parent, self.runs.len()));
                     self.depth.insert(rack, depth + 1);
@@ -156,19 +165,26 @@ impl Tree<'_, '_> {
     }
 
     /// Takes a port at both ends for a trunk of at least `speed`; `None` if there is none.
-    pub fn lay(&mut self, racks: [usize; 2], speed: BitRate) -> Option<Run> {
+    pub fn lay(&mut self, racks: [usize; 2], speed: BitRate, second_way: bool) -> Option<Run> {
         let places = racks.map(|rack| self.place(rack));
-        for (medium, _) in media(self.draft, places, speed <= GIGABIT) {
-            let port = |rack: usize| {
-                let panel = self.placed.racks[rack].panels[self.group].as_ref()?;
-                panel.trunk_port(medium, speed.max(GIGABIT)).or_else(|| panel.trunk_port(medium, speed))
-            };
-            let [Some(low), Some(high)] = racks.map(port) else { continue };
-            let ends = [self.take(racks[0], low)?, self.take(racks[1], high)?];
-            let networks = common_networks(self.draft, &ends);
-            return Some(Run { ends, places, networks, group: self.group, medium, trunk: true, second_way: false });
+        if racks.iter().any(|rack| self.placed.racks[*rack].panels[self.group].is_none()) {
+            return None;
         }
-        None
+        let lane = Lane { group: self.group, places, second: second_way };
+        let mut choices = self.draft.choices(lane);
+        if speed > GIGABIT {
+            choices.sort_by_key(|choice| choice.cable == Cable::Copper);
+        }
+        let panels = racks.map(|rack| self.placed.racks[rack].panels[self.group].as_ref());
+        let [Some(low), Some(high)] = panels else { return None };
+        let cut = |choice: &Choice| lengths::cut(self.draft.plan, choice.cable.medium(), choice.way.length).length;
+        let ways: Vec<(Medium, Length)> = choices.iter().map(|choice| (choice.cable.medium(), cut(choice))).collect();
+        let (medium, ports) = sockets::pair([low, high], &ways, speed)?;
+        let choice = choices.into_iter().find(|choice| choice.cable.medium() == medium)?;
+        self.draft.take_lane(lane, &choice);
+        let ends = [self.take(racks[0], ports[0])?, self.take(racks[1], ports[1])?];
+        let networks = common_networks(self.draft, &ends);
+        Some(Run { ends, places, networks, group: self.group, medium, way: choice.way, trunk: true, second_way })
     }
 
     fn take(&mut self, rack: usize, port: usize) -> Option<PortRef> {
@@ -212,16 +228,6 @@ impl Tree<'_, '_> {
         }
         found
     }
-}
-
-/// Media that can run between two places, each with the length of its shortest way.
-pub(crate) fn media(draft: &Draft, [from, to]: [usize; 2], copper_first: bool) -> Vec<(Medium, u64)> {
-    let order = if copper_first { [Medium::Copper, Medium::Fibre] } else { [Medium::Fibre, Medium::Copper] };
-    let way = |medium| {
-        let way = draft.ways.shortest(medium, from, to)?;
-        lengths::within_reach(draft.plan, medium, way.length).then_some((medium, way.length))
-    };
-    order.into_iter().filter_map(way).collect()
 }
 
 fn common_networks(draft: &Draft, ends: &[PortRef; 2]) -> Vec<Id> {

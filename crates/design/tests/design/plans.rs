@@ -178,3 +178,42 @@ pub fn playhouse() -> Plan {
     add_stream(&mut plan, "mains", ("foh-desk", &["amp-1", "amp-2", "amp-3", "amp-4"]), true);
     plan
 }
+
+#[expect(dead_code, reason = "the timing test comes with it")]
+/// A campus: `places` places in a grid of trays, `devices` devices spread over them, three networks.
+pub fn campus(places: u64, devices: u64) -> Plan {
+    let mut plan = empty();
+    let mut dice = Dice(7);
+    plan.targets.survive = Survive::AnyOne;
+    add_network(&mut plan, "a", "10.16.0.0/18", Some(10));
+    add_network(&mut plan, "b", "10.32.0.0/18", Some(20));
+    add_network(&mut plan, "control", "10.48.0.0/18", Some(30));
+    let across = places.isqrt().max(1);
+    let name = |n: u64| format!("p{n}");
+    for n in 0..places {
+        add_place(&mut plan, &name(n), &["mains", "ups"]);
+        for (way, other) in [("west", n % across > 0), ("north", n >= across)] {
+            let neighbour = if way == "west" { n.wrapping_sub(1) } else { n.wrapping_sub(across) };
+            if other {
+                let between = [name(neighbour), name(n)];
+                let length = 40 + dice.below(80);
+                add_route(
+                    &mut plan,
+                    &format!("{way}-{n}"),
+                    between.each_ref().map(String::as_str),
+                    (length, &[Medium::Copper, Medium::Fibre], &[]),
+                );
+            }
+        }
+    }
+    for n in 0..devices {
+        let gear = ["stage-box", "desk", "amp", "amp", "panel", "stage-box", "panel", "amp"][dice.below(8) as usize];
+        add_device(&mut plan, &format!("d{n}"), gear, &name(dice.below(places)));
+    }
+    for n in 0..devices / 2 {
+        let ends: Vec<String> = (0..4).map(|_| format!("d{}", dice.below(devices))).filter(|end| *end != format!("d{n}")).collect();
+        let to: Vec<&str> = ends.iter().map(String::as_str).collect();
+        add_stream(&mut plan, &format!("s{n}"), (&format!("d{n}"), &to), n % 3 == 0);
+    }
+    plan
+}
