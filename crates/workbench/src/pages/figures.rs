@@ -1,0 +1,110 @@
+//! Numbers and items as the pages write them.
+
+use super::query::encoded;
+use loomwright_model::{BitRate, Item, Length, Power, Time};
+use maud::{Markup, html};
+
+/// A time, with the proper micro sign.
+pub fn time(nanoseconds: u64) -> String {
+    Time::from_nanoseconds(nanoseconds).to_string().replace(" us", " \u{b5}s")
+}
+
+/// A rate.
+pub fn rate(bits_per_second: u64) -> String {
+    BitRate::from_bits_per_second(bits_per_second).to_string()
+}
+
+/// A length.
+pub fn length(millimetres: u64) -> String {
+    Length::from_millimetres(millimetres).to_string()
+}
+
+/// A power.
+pub fn power(milliwatts: u64) -> String {
+    Power::from_milliwatts(milliwatts).to_string()
+}
+
+/// A part of a whole in percent, one digit below ten.
+pub fn percent(part: u64, whole: u64) -> String {
+    if whole == 0 {
+        return "no limit".to_owned();
+    }
+    let tenths = u128::from(part) * 1_000 / u128::from(whole);
+    if tenths < 100 { format!("{}.{} %", tenths / 10, tenths % 10) } else { format!("{} %", tenths / 10) }
+}
+
+/// A count with its noun in the right number.
+pub fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// Where the drawing shows an item as taken away; `None` for items that cannot be taken away.
+pub fn drawing_of(item: &str) -> Option<String> {
+    let can_fail = matches!(
+        item.parse(),
+        Ok(Item::Cable(_) | Item::Switch(_) | Item::Device(_) | Item::Feed(_) | Item::Route(_) | Item::Hazard(_) | Item::Port(_))
+    );
+    can_fail.then(|| format!("/drawing?without={}", encoded(item)))
+}
+
+/// An item as a link to where it is shown.
+pub fn item_link(item: &str) -> Markup {
+    let (kind, name) = item.split_once(':').unwrap_or(("", item));
+    let target = match kind {
+        "stream" => Some(format!("/proof/streams?stream={}", encoded(name))),
+        "place" => Some("/gear/places".to_owned()),
+        "gear" => Some("/gear".to_owned()),
+        _ => drawing_of(item),
+    };
+    let words = html! { @if !kind.is_empty() { span.kind { (kind) } " " } (name) };
+    html! {
+        @match target {
+            Some(target) => { a.item href=(target) { (words) } }
+            None => { span.item { (words) } }
+        }
+    }
+}
+
+/// Several items in a row.
+pub fn items(all: &[String]) -> Markup {
+    html! { @for (n, item) in all.iter().enumerate() { @if n > 0 { " " } (item_link(item)) } }
+}
+
+/// How much harm a finding does: by shape, word and colour.
+pub fn severity(word: &str) -> Markup {
+    html! { span class={ "severity " (word) } { (mark(word)) (word) } }
+}
+
+/// The shape that stands for a severity, or for `ready`: it can be told without colour.
+pub fn mark(word: &str) -> Markup {
+    html! {
+        svg.mark viewBox="0 0 24 24" aria-hidden="true" focusable="false" {
+            @match word {
+                "stop" => { path d="M8 2h8l6 6v8l-6 6H8l-6-6V8z" {} path.on d="M8 8l8 8M16 8l-8 8" {} }
+                "warn" => { path d="M12 2.5L23 21.5H1z" {} path.on d="M12 9v6M12 17.6v1.2" {} }
+                "ready" => { rect x="2" y="2" width="20" height="20" rx="5" {} path.on d="M7 12.5l3.6 3.6L17.4 8.6" {} }
+                _ => { circle cx="12" cy="12" r="10" {} path.on d="M12 10.8v6.4M12 6.8v1.2" {} }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_written_for_people() {
+        assert_eq!(time(212_340), "212.34 \u{b5}s");
+        assert_eq!((percent(7, 100).as_str(), percent(412, 1000).as_str(), percent(1, 0).as_str()), ("7.0 %", "41 %", "no limit"));
+        assert_eq!((count(1, "cable", "cables").as_str(), count(0, "cable", "cables").as_str()), ("1 cable", "0 cables"));
+    }
+
+    #[test]
+    fn items_lead_to_where_they_are_shown() {
+        assert_eq!(drawing_of("cable:A-001").as_deref(), Some("/drawing?without=cable:A-001"));
+        assert_eq!(drawing_of("stream:x"), None);
+        assert!(item_link("stream:sl-mics").into_string().contains("/proof/streams?stream=sl-mics"));
+        assert!(item_link("plan").into_string().contains("<span class=\"item\">plan</span>"));
+    }
+}

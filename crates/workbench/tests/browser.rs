@@ -1,0 +1,148 @@
+//! The pages in a real browser, wide and on a phone. Skipped with a printed reason where there is none.
+#![allow(clippy::disallowed_methods, reason = "these tests start programs and write files")]
+
+#[path = "browser/driver.rs"]
+mod driver;
+
+use driver::{Stage, Window};
+use fantoccini::Locator;
+use fantoccini::key::Key;
+use std::time::{Duration, Instant};
+
+const PAGES: [&str; 19] = [
+    "/",
+    "/drawing",
+    "/drawing?view=floor&layers=networks,load,delay",
+    "/drawing?view=panel",
+    "/drawing?without=cable:A-002",
+    "/gear",
+    "/gear/places",
+    "/gear/routes",
+    "/gear/streams",
+    "/design?reasons=1",
+    "/design/cables",
+    "/proof",
+    "/proof/streams",
+    "/proof/streams?stream=mics",
+    "/proof/failures",
+    "/proof/links",
+    "/addresses",
+    "/addresses/run",
+    "/sheets",
+];
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_pages_work_in_a_browser() {
+    let Some(stage) = Stage::set().await else {
+        println!("skipped: chromedriver or chromium is not here");
+        return;
+    };
+    let wide = stage.window(Window::Wide).await;
+    let phone = stage.window(Window::Phone).await;
+    for window in [&wide, &phone] {
+        for path in PAGES {
+            window.open(path).await;
+            let width = window.number("document.documentElement.scrollWidth - window.innerWidth").await;
+            assert!(width <= 0, "{path} is {width} px too wide in {:?}", window.kind);
+            let current = window.number("document.querySelectorAll('body > nav a[aria-current=page]').length").await;
+            assert_eq!(current, 1, "{path}");
+        }
+    }
+    small_targets(&phone).await;
+    keyboard_edit(&stage, &wide, &phone).await;
+    error_beside_the_cell(&stage, &wide).await;
+    outside_edit(&stage, &wide).await;
+    take_away(&wide).await;
+    without_script(&stage).await;
+    for window in [&wide, &phone] {
+        assert_eq!(window.complaints().await, Vec::<String>::new());
+    }
+    wide.close().await;
+    phone.close().await;
+}
+
+/// What fingers must hit is at least 24 px each way. **Source**: WCAG 2.2 success criterion 2.5.8.
+async fn small_targets(phone: &driver::Open) {
+    for path in ["/", "/gear", "/drawing", "/sheets"] {
+        phone.open(path).await;
+        let script = "[...document.querySelectorAll('button, select, .button, body > nav a, .tabs a')].filter(e => { const r = e.getBoundingClientRect(); return r.width > 0 && (r.width < 24 || r.height < 24); }).length";
+        assert_eq!(phone.number(script).await, 0, "{path}");
+    }
+}
+
+/// Types into a cell with the keyboard alone; the phone sees it within a second.
+async fn keyboard_edit(stage: &Stage, wide: &driver::Open, phone: &driver::Open) {
+    wide.open("/gear").await;
+    phone.open("/gear").await;
+    let cell = wide.find("#cell-device-stage-box-title input").await;
+    cell.click().await.expect("focused");
+    cell.send_keys("Left box").await.expect("typed");
+    cell.send_keys(&char::from(Key::Enter).to_string()).await.expect("kept");
+    let below = wide.text("document.activeElement.closest('td').id").await;
+    assert_eq!(below, "cell-device-desk-title", "Enter goes down");
+    let start = Instant::now();
+    phone.wait_until("document.querySelector('#cell-device-stage-box-title input').value === 'Left box'").await;
+    assert!(start.elapsed() < Duration::from_secs(1), "the other browser took {:?}", start.elapsed());
+    assert!(stage.on_disk().contains("title = \"Left box\""));
+    let active = wide.text("document.activeElement.closest('td').id").await;
+    assert_eq!(active, "cell-device-desk-title", "focus stays through the swap");
+    wide.press("ArrowRight").await;
+    assert_eq!(wide.text("document.activeElement.name").await, "gear");
+    wide.press("ArrowLeft").await;
+    let undo = wide.find("form[action='/undo'] button").await;
+    undo.click().await.expect("undone");
+    phone.wait_until("document.querySelector('#cell-device-stage-box-title input').value === ''").await;
+    assert!(!stage.on_disk().contains("Left box"));
+}
+
+async fn error_beside_the_cell(stage: &Stage, wide: &driver::Open) {
+    wide.open("/gear/routes").await;
+    let before = stage.on_disk();
+    let cell = wide.find("#cell-route-left-length input").await;
+    wide.run("document.querySelector('#cell-route-left-length input').focus()").await;
+    cell.send_keys("30").await.expect("typed");
+    cell.send_keys(&char::from(Key::Enter).to_string()).await.expect("kept");
+    wide.wait_until("document.querySelector('#cell-route-left-length .refusal') !== null").await;
+    let words = wide.text("document.querySelector('#cell-route-left-length .refusal').textContent").await;
+    assert!(words.contains("24 m"), "the words say what is expected: {words}");
+    assert_eq!(stage.on_disk(), before);
+}
+
+async fn outside_edit(stage: &Stage, wide: &driver::Open) {
+    wide.open("/").await;
+    stage.write(&stage.on_disk().replace("Demo hall", "Renamed outside"));
+    let start = Instant::now();
+    wide.wait_until("document.querySelector('#state strong').textContent === 'Renamed outside'").await;
+    assert!(start.elapsed() < Duration::from_secs(2), "an outside edit took {:?}", start.elapsed());
+}
+
+/// Taps a cable in the drawing: it is crossed out, the address can be shared, and the sheet says what happens.
+async fn take_away(wide: &driver::Open) {
+    wide.open("/drawing?view=panel&of=network:a").await;
+    let tap = "document.querySelector('#canvas [data-item=\"cable:A-002\"]').dispatchEvent(new MouseEvent('click', { bubbles: true }))";
+    wide.run(tap).await;
+    wide.wait_until("location.search.includes('without=cable:A-002')").await;
+    wide.wait_until("document.querySelector('#side h2').textContent === 'Without'").await;
+    assert!(wide.number("document.querySelectorAll('#canvas .gone').length").await > 0, "the cable is crossed out");
+    let says = wide.text("document.querySelector('#side .tally').textContent").await;
+    assert!(says.contains("Nothing falls silent"), "network B carries on: {says}");
+    wide.open("/drawing?view=panel&of=network:a&without=cable:A-002,cable:B-001").await;
+    let says = wide.text("document.querySelector('#side .tally').textContent").await;
+    assert!(says.contains("silent") && !says.contains("Nothing"), "both legs are cut: {says}");
+    assert!(wide.number("document.querySelectorAll('#canvas .dim').length").await > 0, "what falls silent dims");
+    wide.open("/drawing?view=panel&of=network:a").await;
+    assert_eq!(wide.number("document.querySelectorAll('#canvas .gone, #canvas .dim').length").await, 0);
+}
+
+/// Pages and forms work with script switched off.
+async fn without_script(stage: &Stage) {
+    let window = stage.window(Window::WithoutScript).await;
+    window.open_plain("/gear").await;
+    let cell = window.find("#cell-device-desk-title input").await;
+    cell.send_keys("By hand").await.expect("typed");
+    window.find("#row-device-desk .saver").await.click().await.expect("saved");
+    let shown = window.client.find(Locator::Css("#cell-device-desk-title input")).await.expect("the table again");
+    assert_eq!(shown.attr("value").await.expect("a value").as_deref(), Some("By hand"));
+    assert!(stage.on_disk().contains("title = \"By hand\""));
+    window.close().await;
+}

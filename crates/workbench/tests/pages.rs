@@ -1,0 +1,112 @@
+//! Every page and every refusal, asked in process without a socket.
+#![allow(clippy::disallowed_methods, reason = "these tests write files")]
+
+mod bench;
+
+use axum::http::StatusCode;
+use bench::Bench;
+
+const PAGES: [&str; 23] = [
+    "/",
+    "/drawing",
+    "/drawing?view=floor&layers=load,delay",
+    "/drawing?view=panel&of=network:a",
+    "/drawing?without=cable:A-001",
+    "/drawing?without=switch:sw-a-1,feed:nowhere&frozen=1",
+    "/gear",
+    "/gear/places",
+    "/gear/routes",
+    "/gear/streams",
+    "/design",
+    "/design?reasons=1",
+    "/design/switches",
+    "/design/cables",
+    "/proof",
+    "/proof/streams",
+    "/proof/streams?stream=mics",
+    "/proof/failures",
+    "/proof/links",
+    "/proof/clock",
+    "/proof/power",
+    "/addresses",
+    "/addresses/run",
+];
+
+#[tokio::test]
+async fn every_page_answers_and_marks_itself_in_the_navigation() {
+    let bench = Bench::with_demo();
+    for path in PAGES.into_iter().chain(["/sheets", "/file", "/file?which=wiring", "/explain"]) {
+        let (status, text) = bench.get(path).await;
+        assert_eq!(status, StatusCode::OK, "{path}");
+        assert!(text.contains("<main id=\"main\"") && text.contains("class=\"skip\""), "{path}");
+        let is_in_navigation = !path.starts_with("/file");
+        assert_eq!(text.contains("aria-current=\"page\""), is_in_navigation || path.starts_with("/file"), "{path}");
+        assert!(!text.contains("<style") && !text.contains(" style=") && !text.contains(" onclick="), "inline style or script on {path}");
+    }
+}
+
+#[tokio::test]
+async fn a_fragment_is_the_same_text_as_the_page() {
+    let bench = Bench::with_demo();
+    for path in PAGES {
+        let (_, page) = bench.get(path).await;
+        let (_, fragment) = bench.get_with(path, &[("x-fragment", "1")]).await;
+        let main = &fragment[fragment.find("<main").expect("a main element")..];
+        assert!(page.contains(main), "{path}");
+        assert!(!fragment.contains("<html"), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn pages_of_a_broken_plan_say_what_is_wrong_and_where() {
+    let bench = Bench::with("[plan]\nname = \"Broken\"\n[device.x]\ngaer = \"y\"\n", None);
+    let (status, text) = bench.get("/").await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(text.contains("line 4") && text.contains("gaer") && text.contains("^"), "{text}");
+    for path in PAGES {
+        assert_eq!(bench.get(path).await.0, StatusCode::OK, "{path}");
+    }
+}
+
+#[tokio::test]
+async fn the_last_good_plan_stays_visible_while_the_file_is_broken() {
+    let bench = Bench::with_demo();
+    bench.write("[plan]\nname = \n");
+    let (_, text) = bench.get("/gear").await;
+    assert!(text.contains("cannot be proved") && text.contains("row-device-desk"), "the table of the last good plan");
+    let (status, _) = bench.post("/edit/device/set", &[("id", "desk"), ("was", "{}"), ("title", "X")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    bench.write(bench::PLAN);
+    assert!(!bench.get("/gear").await.1.contains("cannot be proved"));
+}
+
+#[tokio::test]
+async fn unknown_pages_and_codes_are_not_found() {
+    let bench = Bench::with_demo();
+    for path in ["/nowhere", "/explain/no/code", "/sheets/none.pdf", "/gear/nowhere"] {
+        assert_eq!(bench.get(path).await.0, StatusCode::NOT_FOUND, "{path}");
+    }
+    assert_eq!(bench.post("/edit/planet/set", &[]).await.0, StatusCode::NOT_FOUND);
+    assert_eq!(bench.post("/edit/device/explode", &[]).await.0, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn text_of_the_plan_never_becomes_markup() {
+    let plan = bench::PLAN.replace("Demo hall", "<script>alert(1)</script>");
+    let bench = Bench::with(&plan, Some(bench::WIRING));
+    for path in PAGES {
+        assert!(!bench.get(path).await.1.contains("<script>alert"), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn the_theme_is_a_cookie_and_works_without_script() {
+    let bench = Bench::with_demo();
+    let answer = bench
+        .send(bench.request(("POST", "/theme"), &[("content-type", "application/x-www-form-urlencoded")], "theme=dark&back=/gear"))
+        .await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    assert_eq!(answer.header("location"), "/gear");
+    assert!(answer.header("set-cookie").starts_with("theme=dark;"));
+    assert!(bench.get_with("/", &[("cookie", "theme=dark")]).await.1.contains("<html lang=\"en\" data-theme=\"dark\">"));
+}
