@@ -13,7 +13,8 @@ fn plan_text(devices: usize) -> String {
     for device in 0..devices {
         let (place, next) = (device / 10, (device + 1) % devices);
         let _ = writeln!(text, "[device.box-{device}]\ngear = \"stage-box-16\"\nplace = \"room-{place}\"\ntitle = \"Box {device}\"\n");
-        let _ = writeln!(text, "[stream.s-{device}]\nfrom = \"box-{device}\" # remark\nto = [\"box-{next}\"]\nchannels = 8\nessential = true");
+        let _ =
+            writeln!(text, "[stream.s-{device}]\nfrom = \"box-{device}\" # remark\nto = [\"box-{next}\"]\nchannels = 8\nessential = true");
     }
     text
 }

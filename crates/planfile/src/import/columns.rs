@@ -43,100 +43,21 @@ impl Field {
         }
     }
 
-    /// Column names that mean it, in lower case without signs. Common practice in English, German and French lists, no source.
-    const fn synonyms(self) -> &'static [&'static str] {
+    /// Column names that mean it, in lower case without signs, parted by `|`. Common practice in English, German and French lists, no source.
+    const fn synonyms(self) -> &'static str {
         match self {
-            Self::Name => &[
-                "name",
-                "device",
-                "id",
-                "device name",
-                "device id",
-                "name id",
-                "unit",
-                "label",
-                "hostname",
-                "host",
-                "equipment",
-                "item",
-                "gerät",
-                "gerätename",
-                "bezeichnung",
-                "nom",
-                "appareil",
-                "équipement",
-            ],
-            Self::Gear => &[
-                "gear",
-                "type",
-                "gear type",
-                "device type",
-                "equipment type",
-                "model",
-                "model generic",
-                "generic model",
-                "kind",
-                "product",
-                "typ",
-                "gerätetyp",
-                "modell",
-                "modèle",
-            ],
-            Self::Place => &[
-                "place",
-                "room",
-                "location",
-                "rack",
-                "position",
-                "area",
-                "where",
-                "zone",
-                "site",
-                "raum",
-                "ort",
-                "standort",
-                "platz",
-                "lieu",
-                "emplacement",
-                "salle",
-                "baie",
-            ],
-            Self::Quantity => &[
-                "quantity",
-                "qty",
-                "count",
-                "pcs",
-                "pieces",
-                "amount",
-                "number",
-                "no",
-                "how many",
-                "anzahl",
-                "menge",
-                "stück",
-                "stk",
-                "quantité",
-                "qté",
-                "nombre",
-            ],
-            Self::Title => {
-                &["title", "description", "purpose", "function", "role", "use", "titel", "beschreibung", "zweck", "funktion", "désignation"]
+            Self::Name => {
+                "name|device|id|device name|device id|name id|unit|label|hostname|host|equipment|item|gerät|gerätename|bezeichnung|nom|appareil|équipement"
             }
-            Self::Feeds => &[
-                "feed",
-                "feeds",
-                "power",
-                "power feed",
-                "circuit",
-                "mains",
-                "supply",
-                "strom",
-                "stromkreis",
-                "einspeisung",
-                "alimentation",
-            ],
-            Self::Networks => &["network", "networks", "net", "nets", "netz", "netze", "netzwerk", "réseau", "réseaux"],
-            Self::Pairing => &["pairing", "port mode", "ports", "port setting", "redundancy", "redundanz"],
+            Self::Gear => {
+                "gear|type|gear type|device type|equipment type|model|model generic|generic model|kind|product|typ|gerätetyp|modell|modèle"
+            }
+            Self::Place => "place|room|location|rack|position|area|where|zone|site|raum|ort|standort|platz|lieu|emplacement|salle|baie",
+            Self::Quantity => "quantity|qty|count|pcs|pieces|amount|number|no|how many|anzahl|menge|stück|stk|quantité|qté|nombre",
+            Self::Title => "title|description|purpose|function|role|use|titel|beschreibung|zweck|funktion|désignation",
+            Self::Feeds => "feed|feeds|power|power feed|circuit|mains|supply|strom|stromkreis|einspeisung|alimentation",
+            Self::Networks => "network|networks|net|nets|netz|netze|netzwerk|réseau|réseaux",
+            Self::Pairing => "pairing|port mode|ports|port setting|redundancy|redundanz",
         }
     }
 }
@@ -177,7 +98,7 @@ pub fn map_columns(sheet: &Sheet) -> Mapping {
 
 fn field_of(name: &str) -> Option<Field> {
     let name = plain(name);
-    Field::ALL.into_iter().find(|field| field.synonyms().contains(&name.as_str()))
+    Field::ALL.into_iter().find(|field| field.synonyms().split('|').any(|known| known == name))
 }
 
 /// Lower case, signs as spaces, single spaces; what stands in brackets left out.

@@ -84,3 +84,36 @@ impl Exact for Money {
         decimal(self.hundredths(), 2)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn what_is_written_is_read_exactly(value in prop_oneof![any::<u64>(), 0_u64..10_000_000], share in 0_u32..=1_000_000) {
+            // Up to a thousandth of the largest number: written in the largest unit it still fits.
+            let value = value / 1_000;
+            prop_assert_eq!(Time::from_picoseconds(value).exact().parse(), Ok(Time::from_picoseconds(value)));
+            prop_assert_eq!(BitRate::from_bits_per_second(value).exact().parse(), Ok(BitRate::from_bits_per_second(value)));
+            prop_assert_eq!(ByteCount::from_bytes(value).exact().parse(), Ok(ByteCount::from_bytes(value)));
+            prop_assert_eq!(Frequency::from_millihertz(value).exact().parse(), Ok(Frequency::from_millihertz(value)));
+            prop_assert_eq!(Length::from_millimetres(value).exact().parse(), Ok(Length::from_millimetres(value)));
+            prop_assert_eq!(Power::from_milliwatts(value).exact().parse(), Ok(Power::from_milliwatts(value)));
+            prop_assert_eq!(Hours::from_seconds(value).exact().parse(), Ok(Hours::from_seconds(value)));
+            let share = Share::from_parts_per_million(share);
+            prop_assert_eq!(share.exact().parse().ok().and_then(Share::from_fraction), Some(share));
+        }
+    }
+
+    #[test]
+    fn reads_as_people_write() {
+        assert_eq!(Length::from_millimetres(2_500).exact(), "2.5 m");
+        assert_eq!(Length::from_millimetres(1_250_000).exact(), "1250 m");
+        assert_eq!(Time::from_nanoseconds(125_000).exact(), "125 us");
+        assert_eq!(Hours::from_seconds(5_400).exact(), "90 min");
+        assert_eq!(Money::from_hundredths(1_250).exact(), "12.5");
+        assert_eq!(Frequency::from_millihertz(44_100_000).exact(), "44.1 kHz");
+    }
+}
