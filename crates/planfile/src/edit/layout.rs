@@ -86,7 +86,8 @@ impl<'a, 'i> Layout<'a, 'i> {
         self.line_end(self.last_key_end(table).unwrap_or(header.end).max(header.end))
     }
 
-    fn last_key_end(&self, table: &DeTable<'_>) -> Option<usize> {
+    /// The end of the last value that is written in a table itself, not under a header below it.
+    pub(super) fn last_key_end(&self, table: &DeTable<'_>) -> Option<usize> {
         let end = |value: &Value<'_>| match value.get_ref() {
             DeValue::Table(inner) => match self.form(value) {
                 Form::Header(_) => None,

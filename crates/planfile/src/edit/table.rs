@@ -43,8 +43,20 @@ fn insert(layout: &Layout<'_, '_>, path: &[String], (key, written): (&str, &str)
             let comma = if found.table.is_empty() || before.ends_with(',') { "" } else { "," };
             splices.replace(before.len()..span.end - 1, format!("{comma} {} = {written} ", key_text(key)));
         }
-        Form::Implied => add(layout, path, &[(key.to_owned(), written.to_owned())], splices),
+        Form::Implied => match layout.last_key_end(found.table) {
+            Some(end) => insert_dotted(layout, path, (key, written), layout.line_end(end), splices),
+            None => add(layout, path, &[(key.to_owned(), written.to_owned())], splices),
+        },
     }
+}
+
+/// Adds a line to a table that is written as dotted keys (`targets.survive = ..`), which cannot have a header as well.
+fn insert_dotted(layout: &Layout<'_, '_>, path: &[String], (key, written): (&str, &str), end: usize, splices: &mut Splices) {
+    let has_header = |count: &usize| layout.find(&path[..*count]).is_some_and(|found| matches!(found.form, Form::Header(_)));
+    let above = (1..path.len()).rev().find(has_header).unwrap_or_default();
+    let names: Vec<String> = path[above..].iter().map(String::as_str).chain([key]).map(key_text).collect();
+    let line = format!("{}{} = {written}{}", layout.break_before(end), names.join("."), layout.newline());
+    splices.replace(end..end, line);
 }
 
 /// The white space before the keys of a table.
@@ -122,8 +134,15 @@ pub(super) fn remove(layout: &Layout<'_, '_>, path: &[String], splices: &mut Spl
         let end = layout.body_end(header, table);
         splices.replace(start..without_double_gap(layout, start, end), "");
     }
-    if let (true, Some((key, above))) = (headers.is_empty(), path.split_last()) {
-        unset(layout, above, key, splices);
+    if !headers.is_empty() {
+        return;
+    }
+    match (layout.find(path), path.split_last()) {
+        (Some(found), _) if found.form == Form::Implied => {
+            found.table.keys().for_each(|key| unset(layout, path, key.get_ref(), splices));
+        }
+        (_, Some((key, above))) => unset(layout, above, key, splices),
+        _ => {}
     }
 }
 

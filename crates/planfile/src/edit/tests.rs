@@ -277,6 +277,24 @@ fn tables_in_braces_can_be_edited() {
     assert_eq!(draft(Texts { plan: text.to_owned(), wiring: None }, &[Edit::Remove { table }]).plan, "[device]\nb = {}\n");
 }
 
+#[test]
+fn tables_of_dotted_keys_can_be_edited() {
+    let text = "targets.survive = \"nothing\"\nplan.name = \"x\"\n\n[place]\nhall.name = \"Hall\" # big\nfoyer.name = \"Foyer\"\n";
+    let set = |path: &[&str]| Edit::Set { table: TableAt::plan(path), key: "note".into(), value: "n".into() };
+    let remove = |path: &[&str]| Edit::Remove { table: TableAt::plan(path) };
+    let cases = [
+        (set(&["plan"]), "plan.name = \"x\"\n", "plan.name = \"x\"\nplan.note = \"n\"\n"),
+        (set(&["place", "hall"]), "hall.name = \"Hall\" # big\n", "hall.name = \"Hall\" # big\nhall.note = \"n\"\n"),
+        (remove(&["targets"]), "targets.survive = \"nothing\"\n", ""),
+        (remove(&["place", "hall"]), "hall.name = \"Hall\" # big\n", ""),
+    ];
+    for (edit, old, new) in cases {
+        let after = draft(Texts { plan: text.to_owned(), wiring: None }, std::slice::from_ref(&edit)).plan;
+        assert_eq!(after, text.replacen(old, new, 1), "{edit:?}");
+        values(&after);
+    }
+}
+
 fn id(text: &str) -> Id {
     Id::new(text).expect("a name")
 }

@@ -128,7 +128,7 @@ fn switching(gear: &mut Gear, fields: &Fields<'_, '_>, log: &mut Log) {
         fields.forbid("radio-rate", "take it out, or set `kind = \"wifi-router\"`", log);
     }
     fields.require("ports", "[ { count = 24, speed = \"1 Gb/s\", medium = \"copper\" } ]", log);
-    gear.ports = fields.raw("ports").map(|value| list_of(value, log, port_group)).unwrap_or_default();
+    gear.ports = fields.raw("ports").map(|value| port_groups(value, log)).unwrap_or_default();
     gear.poe_budget = fields.maybe("poe-budget", log);
     gear.snooping = fields.or("snooping", false, log);
     gear.querier = fields.or("querier", false, log);
@@ -166,10 +166,24 @@ fn audio_port(value: &Value<'_>, log: &mut Log) -> Option<AudioPort> {
     Some(AudioPort { name: name?, speed: speed?, medium: medium? })
 }
 
+/// Most numbered ports of one type: own choice, more than any chassis.
+const MOST_PORTS: u64 = 4_096;
+
+fn port_groups(value: &Value<'_>, log: &mut Log) -> Vec<PortGroup> {
+    let groups = list_of(value, log, port_group);
+    let count: u64 = groups.iter().map(|group| u64::from(group.count)).sum();
+    if count <= MOST_PORTS {
+        return groups;
+    }
+    let help = format!("write at most {MOST_PORTS}; describe a larger one as several switches");
+    log.at(value.span()).add("plan/out-of-range", format!("{count} ports are more than one switch has"), help);
+    Vec::new()
+}
+
 fn port_group(value: &Value<'_>, log: &mut Log) -> Option<PortGroup> {
     let fields = inline(value, "ports", &["count", "speed", "medium", "poe"], log)?;
-    // Most ports that one run may have: own choice, more than any chassis.
-    let count = fields.raw("count").map_or(Some(1), |value| whole(value, 1..=1_024, log)).and_then(|count| u32::try_from(count).ok());
+    let count =
+        fields.raw("count").map_or(Some(1), |value| whole(value, 1..=MOST_PORTS as i64, log)).and_then(|count| u32::try_from(count).ok());
     let speed = speed(&fields, log);
     let medium = fields.need("medium", "\"copper\"", log);
     let poe = fields.raw("poe").and_then(|value| poe(value, log));

@@ -3,7 +3,7 @@
 use super::about::single;
 use crate::fields::{Fields, Header, list_of};
 use crate::log::{Log, Wants};
-use crate::readable::{Readable, Value, wrong_type};
+use crate::readable::{Readable, Value, whole, wrong_type};
 use indexmap::IndexMap;
 use loomwright_model::plan::{Labour, Stock};
 use loomwright_model::{Id, Length};
@@ -41,7 +41,9 @@ fn counts(value: &Value<'_>, log: &mut Log) -> IndexMap<Id, u32> {
         let id =
             Id::new(name).map_err(|error| log.at(key.span()).add("plan/bad-name", error.to_string(), crate::readable::NAME_HELP)).ok()?;
         log.refer(Wants::Gear, &id, key.span());
-        Some((id, u32::read(value, log)?))
+        // Most switches of one type in stock: own choice.
+        let count = whole(value, 0..=10_000, log).and_then(|count| u32::try_from(count).ok())?;
+        Some((id, count))
     };
     found.into_iter().filter_map(read).collect()
 }
