@@ -8,7 +8,7 @@
 //! releases about, keeping what makes it later.
 
 use crate::engine::{Blocker, Outcome, Release, run};
-use crate::net::Net;
+use crate::net::{Net, Train};
 use oorandom::Rand64;
 
 /// A schedule and how late it makes the tagged packet.
@@ -25,24 +25,42 @@ pub struct Reached {
 /// Early enough that no release falls before zero.
 const START: u64 = 1_000_000_000_000;
 
-/// Builds the worst schedule for `train`'s packet at hop `hop`: the worse of a full rush at every queue and
-/// of a sparse one, with a single packet from each incoming cable. In a full rush packets can get into each
-/// other's way before they arrive.
+/// Builds the worst schedule for `train`'s packet at hop `hop`: the worst of a full rush at every queue and
+/// of a sparse one, with a single packet from each incoming cable, as in a full rush packets can get into each
+/// other's way before they arrive; each with the largest packets last, or those that will be longest in
+/// the way further on.
 pub fn worst_trace(net: &Net, train: u32, hop: u32) -> Reached {
-    let [full, sparse] = [false, true].map(|is_sparse| trace(net, (train, hop), is_sparse));
-    if sparse.delay > full.delay { sparse } else { full }
+    let rushes = [false, true].map(|is_sparse| [false, true].map(|looks_ahead| Rush { is_sparse, looks_ahead }));
+    let mut worst: Option<Reached> = None;
+    for rush in rushes.into_iter().flatten() {
+        let reached = trace(net, (train, hop), rush);
+        if worst.as_ref().is_none_or(|worst| reached.delay > worst.delay) {
+            worst = Some(reached);
+        }
+    }
+    worst.expect("there are four kinds of rush")
 }
 
-fn trace(net: &Net, (train, hop): (u32, u32), is_sparse: bool) -> Reached {
-    let mut schedule = Schedule { net, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), is_sparse, behind: None };
-    for step in net.path(&net.trains[train as usize], hop) {
-        let queue = net.trains[train as usize].hops[step as usize].queue;
+/// Who takes part in a rush, and in which order.
+#[derive(Clone, Copy)]
+struct Rush {
+    /// Only one packet comes from each cable.
+    is_sparse: bool,
+    /// Last comes what is in the way longest anywhere on the rest of the path, else what is largest.
+    looks_ahead: bool,
+}
+
+fn trace(net: &Net, (train, hop): (u32, u32), rush: Rush) -> Reached {
+    let path = net.path(&net.trains[train as usize], hop).into_iter();
+    let path: Vec<u32> = path.map(|step| net.trains[train as usize].hops[step as usize].queue).collect();
+    let mut schedule =
+        Schedule { net, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), rush, path: path.clone() };
+    for queue in path {
         let arrival = schedule.arrival_of_tagged(queue);
         schedule.rush(queue, arrival);
         if net.queues[queue as usize].blocker_bits > 0 {
             schedule.block(queue);
         }
-        schedule.behind = Some(queue);
     }
     schedule.reached(hop)
 }
@@ -87,10 +105,9 @@ struct Schedule<'a> {
     train: u32,
     releases: Vec<Release>,
     blockers: Vec<Blocker>,
-    /// Whether only one packet comes from each cable.
-    is_sparse: bool,
-    /// The queue that the tagged packet came from.
-    behind: Option<u32>,
+    rush: Rush,
+    /// Queues that the tagged packet passes.
+    path: Vec<u32>,
 }
 
 impl Schedule<'_> {
@@ -114,13 +131,14 @@ impl Schedule<'_> {
                 continue;
             }
             let came_from = spec.hops[hop].parent.map(|parent| spec.hops[parent as usize].queue);
-            fresh.push((came_from, u64::MAX - spec.bits, train, hop as u32));
+            fresh.push((came_from, u64::MAX - self.weight(spec, queue), train, hop as u32));
         }
         fresh.sort_unstable();
+        let behind = self.path.iter().position(|on_path| *on_path == queue).and_then(|at| at.checked_sub(1)).map(|at| self.path[at]);
         let (mut group, mut last_bit) = (None, 0);
         for (came_from, _, train, hop) in fresh {
-            let is_late = came_from.is_some() && (group == Some(came_from) || came_from == self.behind);
-            if self.is_sparse && is_late {
+            let is_late = came_from.is_some() && (group == Some(came_from) || came_from == behind);
+            if self.rush.is_sparse && is_late {
                 continue;
             }
             if group != Some(came_from) {
@@ -133,6 +151,16 @@ impl Schedule<'_> {
                 last_bit = last_bit.saturating_sub(spec.bits * self.net.queues[parent as usize].picoseconds_per_bit);
             }
         }
+    }
+
+    /// How much a train's packet counts in a rush at `queue`.
+    fn weight(&self, train: &Train, queue: u32) -> u64 {
+        if !self.rush.looks_ahead {
+            return train.bits;
+        }
+        let rest = self.path.iter().skip_while(|on_path| **on_path != queue);
+        let shared = rest.filter(|on_path| train.hops.iter().any(|hop| hop.queue == **on_path));
+        shared.map(|on_path| train.bits * self.net.queues[*on_path as usize].picoseconds_per_bit).max().unwrap_or(0)
     }
 
     /// Seizes `queue` just before the busy spell in which the tagged packet arrives.
@@ -161,7 +189,7 @@ impl Schedule<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::net::{Hop, Queue, Train};
+    use crate::net::{Hop, Queue};
 
     /// `count` senders with a cable each into one switch, one cable out.
     fn star(count: u32, blocker_bits: u64) -> Net {
