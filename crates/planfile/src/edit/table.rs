@@ -44,19 +44,21 @@ fn insert(layout: &Layout<'_, '_>, path: &[String], (key, written): (&str, &str)
             splices.replace(before.len()..span.end - 1, format!("{comma} {} = {written} ", key_text(key)));
         }
         Form::Implied => match layout.last_key_end(found.table) {
-            Some(end) => insert_dotted(layout, path, (key, written), layout.line_end(end), splices),
+            Some(end) => {
+                let end = layout.line_end(end);
+                splices.replace(end..end, dotted_line(layout, path, (key, written), end));
+            }
             None => add(layout, path, &[(key.to_owned(), written.to_owned())], splices),
         },
     }
 }
 
-/// Adds a line to a table that is written as dotted keys (`targets.survive = ..`), which cannot have a header as well.
-fn insert_dotted(layout: &Layout<'_, '_>, path: &[String], (key, written): (&str, &str), end: usize, splices: &mut Splices) {
+/// A line for a table that is written as dotted keys (`targets.survive = ..`), which cannot have a header as well.
+fn dotted_line(layout: &Layout<'_, '_>, path: &[String], (key, written): (&str, &str), end: usize) -> String {
     let has_header = |count: &usize| layout.find(&path[..*count]).is_some_and(|found| matches!(found.form, Form::Header(_)));
     let above = (1..path.len()).rev().find(has_header).unwrap_or_default();
     let names: Vec<String> = path[above..].iter().map(String::as_str).chain([key]).map(key_text).collect();
-    let line = format!("{}{} = {written}{}", layout.break_before(end), names.join("."), layout.newline());
-    splices.replace(end..end, line);
+    format!("{}{} = {written}{}", layout.break_before(end), names.join("."), layout.newline())
 }
 
 /// The white space before the keys of a table.
