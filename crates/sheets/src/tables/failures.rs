@@ -1,0 +1,79 @@
+//! What falls silent when something fails.
+
+use super::Source;
+use crate::cautions;
+use crate::table::{Cell, Kind, Role, Row, Table, columns};
+use loomwright_drawing::scene::microseconds;
+use loomwright_proof::report::{FailureLine, SilentLine};
+use std::collections::BTreeMap;
+
+pub(super) fn table(source: &Source<'_>) -> Table {
+    let mut table = Table::new(
+        Kind::Failures,
+        columns([
+            ("When this fails", Role::Name),
+            ("Silent", Role::Figure),
+            ("What falls silent", Role::Text),
+            ("One leg left", Role::Text),
+            ("Longest gap", Role::Figure),
+            ("Clock", Role::Text),
+        ]),
+    );
+    let report = source.scene.report;
+    let mut told: Vec<&FailureLine> = report.failures.iter().filter(|line| has_effect(line)).collect();
+    // Stable: failures with equal harm stay in the report's order.
+    told.sort_by_key(|line| (std::cmp::Reverse(line.silent.len()), std::cmp::Reverse(line.one_leg_left.len())));
+    let quiet = report.failures.len() - told.len();
+    table.note = match (report.failures.is_empty(), source.scene.plan.streams.is_empty()) {
+        (true, false) => "Not computed yet.".to_owned(),
+        _ => format!(
+            "Every single failure was tried: {} have an effect, {quiet} have none. Most harmful first. A stream whose own sender or receiver fails is not listed.",
+            told.len()
+        ),
+    };
+    table.cautions = vec![cautions::SOUND];
+    if source.scene.plan.streams.values().any(|stream| stream.life_safety) {
+        table.cautions.push(cautions::LIFE_SAFETY);
+    }
+    table.rows = told.into_iter().map(row).collect();
+    table
+}
+
+fn has_effect(line: &FailureLine) -> bool {
+    !(line.silent.is_empty() && line.one_leg_left.is_empty() && line.gap_ns.is_empty() && line.clock_changes.is_empty())
+}
+
+fn row(line: &FailureLine) -> Row {
+    let names: Vec<String> = line.without.iter().map(|item| item.replacen(':', " ", 1)).collect();
+    let frozen = if line.frozen { " (frozen: links up, nothing forwarded)" } else { "" };
+    let gap = line.gap_ns.values().max().copied();
+    let mut row = Row::new(vec![
+        format!("{}{frozen}", names.join(" and ")).into(),
+        Cell::count(line.silent.len() as u64),
+        by_stream(&line.silent).into(),
+        by_stream(&line.one_leg_left).into(),
+        gap.map_or_else(Cell::default, |gap| Cell { text: gap_text(gap), number: Some(gap as f64 / 1e6) }),
+        line.clock_changes.join("; ").into(),
+    ]);
+    row.is_strong = !line.silent.is_empty();
+    row
+}
+
+/// A gap in the unit people think in.
+fn gap_text(nanoseconds: u64) -> String {
+    match nanoseconds {
+        0..1_000_000 => microseconds(nanoseconds),
+        1_000_000..1_000_000_000 => format!("{} ms", nanoseconds.div_ceil(1_000_000)),
+        _ => format!("{:.1} s", nanoseconds.div_ceil(100_000_000) as f64 / 10.0),
+    }
+}
+
+/// `main-out at amp-1, amp-2; talkback at desk`.
+fn by_stream(lines: &[SilentLine]) -> String {
+    let mut streams: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for line in lines {
+        streams.entry(line.stream.as_str()).or_default().push(line.to.as_str());
+    }
+    let parts: Vec<String> = streams.into_iter().map(|(stream, to)| format!("{stream} at {}", to.join(", "))).collect();
+    parts.join("; ")
+}
