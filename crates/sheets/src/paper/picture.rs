@@ -1,0 +1,39 @@
+//! Drawings on pages of the smallest size that leaves them readable.
+
+use super::{A4, Mark, Page, heading};
+use loomwright_drawing::Drawing;
+use loomwright_drawing::geometry::Area;
+
+/// Landscape sheets from A4 up. **Source**: ISO 216.
+const SHEETS: [(&str, (f64, f64)); 4] = [("A4", A4), ("A3", (1190.6, 841.9)), ("A2", (1683.8, 1190.6)), ("A1", (2383.9, 1683.8))];
+/// Running text of drawings is 10 units high; at this scale it is 8 points. Own choice, readable at arm's length.
+const LEAST_SCALE: f64 = 0.8;
+/// A small drawing is not blown up further than this.
+const MOST_SCALE: f64 = 1.15;
+
+/// The page of a drawing that was made without its own heading.
+pub(crate) fn page(drawing: Drawing, (sheet, note): (&str, &str), cautions: &[&'static str]) -> Page {
+    let fits = |size: (f64, f64)| scale(&drawing, &Page::new(size, sheet, cautions)) >= LEAST_SCALE;
+    let (name, size) = SHEETS.iter().find(|(_, size)| fits(*size)).copied().unwrap_or(SHEETS[3]);
+    let note = if name == "A4" { note.to_owned() } else { format!("{note} Print on {name}.") };
+    let mut page = Page::new(size, sheet, cautions);
+    let scale = scale(&drawing, &page).min(MOST_SCALE);
+    heading(&mut page, sheet, note.trim());
+    let room = room(&page);
+    let (w, h) = (drawing.width * scale, drawing.height * scale);
+    // Hung from the top, centred: white space gathers at the foot.
+    let area = Area::new(room.x + (room.w - w) / 2.0, room.y, w, h);
+    page.marks.push(Mark::Picture { area, drawing: Box::new(drawing) });
+    page
+}
+
+fn room(page: &Page) -> Area {
+    let body = page.body();
+    // Two lines of note under the heading.
+    Area::new(body.x, body.y + 46.0, body.w, body.h - 46.0)
+}
+
+fn scale(drawing: &Drawing, page: &Page) -> f64 {
+    let room = room(page);
+    (room.w / drawing.width.max(1.0)).min(room.h / drawing.height.max(1.0))
+}
