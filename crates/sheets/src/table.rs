@@ -1,5 +1,7 @@
 //! A table as data: built once, printed by every format.
 
+use std::collections::BTreeMap;
+
 /// How a column is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
@@ -67,12 +69,14 @@ pub struct Row {
     pub cells: Vec<Cell>,
     /// Whether it stands out: something to act on.
     pub is_strong: bool,
+    /// Whether paper may show a run of such rows as one, where they differ only in their first shown cell.
+    pub folds: bool,
 }
 
 impl Row {
     /// From its cells.
     pub fn new(cells: Vec<Cell>) -> Self {
-        Self { cells, is_strong: false }
+        Self { cells, is_strong: false, folds: false }
     }
 }
 
@@ -159,6 +163,8 @@ pub struct Table {
     pub grouped_by: Option<usize>,
     /// Whether each group begins a new sheet.
     pub breaks_groups: bool,
+    /// Units of columns whose cells have numbers, by column.
+    pub units: BTreeMap<usize, &'static str>,
     /// Its rows.
     pub rows: Vec<Row>,
 }
@@ -166,7 +172,16 @@ pub struct Table {
 impl Table {
     /// An empty table of `kind`.
     pub fn new(kind: Kind, columns: Vec<Column>) -> Self {
-        Self { kind, note: String::new(), cautions: Vec::new(), columns, grouped_by: None, breaks_groups: false, rows: Vec::new() }
+        Self {
+            kind,
+            note: String::new(),
+            cautions: Vec::new(),
+            columns,
+            grouped_by: None,
+            breaks_groups: false,
+            units: BTreeMap::new(),
+            rows: Vec::new(),
+        }
     }
 }
 

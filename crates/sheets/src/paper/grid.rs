@@ -7,7 +7,7 @@ use loomwright_drawing::Typeface;
 use loomwright_drawing::geometry::Area;
 
 /// Space above and below the text of a row, together.
-const ROW_PAD: f64 = 6.5;
+const ROW_PAD: f64 = 5.6;
 /// Least height of a row: a finger or a pen finds it.
 const LEAST_ROW: f64 = 17.0;
 /// Height of a group's heading.
@@ -19,16 +19,37 @@ const GROUP_GAP: f64 = 5.0;
 
 /// The pages of `table`, without title blocks.
 pub(crate) fn pages(table: &Table) -> Vec<Page> {
+    let folded = folded(table);
     let mut setter = Setter::new(table);
     if table.rows.is_empty() {
         let y = setter.y + 16.0;
         setter.page.text((super::SIDE, y), "Nothing to list.", PLAIN);
     }
-    for row in &table.rows {
+    for row in &folded {
         setter.set(row);
     }
     setter.pages.push(setter.page);
     setter.pages
+}
+
+/// The rows with runs of foldable ones as one row: `7 to 24`.
+fn folded(table: &Table) -> Vec<Row> {
+    let key = (0..table.columns.len()).find(|n| table.grouped_by != Some(*n)).unwrap_or(0);
+    let is_alike = |a: &Row, b: &Row| {
+        let rest = |row: &Row| row.cells.iter().enumerate().filter(|(n, _)| *n != key).map(|(_, cell)| cell.clone()).collect::<Vec<_>>();
+        a.folds && b.folds && rest(a) == rest(b)
+    };
+    let mut rows = Vec::new();
+    for run in table.rows.chunk_by(is_alike) {
+        let [first, .., last] = run else {
+            rows.extend_from_slice(run);
+            continue;
+        };
+        let mut one = first.clone();
+        one.cells[key] = format!("{} to {}", first.cells[key].text, last.cells[key].text).into();
+        rows.push(one);
+    }
+    rows
 }
 
 /// A row broken into lines, cell by cell.
@@ -169,7 +190,7 @@ impl<'t> Setter<'t> {
             let role = self.table.columns[n].role;
             let look = look(role);
             for (line, text) in lines.iter().enumerate() {
-                let y = self.y + ROW_PAD / 2.0 + 9.2 + look.leading() * line as f64;
+                let y = self.y + ROW_PAD / 2.0 + 9.4 + look.leading() * line as f64;
                 self.write((n, x), (y, text.clone()), look);
             }
             if role == Role::Tick {

@@ -37,6 +37,8 @@ const POINTS: f64 = 72.0 / 25.4;
 const INSET: f64 = 5.0;
 /// Width of the network bar.
 const BAR_W: f64 = 17.0;
+/// Side of the code as a share of the label's height.
+pub(crate) const CODE_SHARE: f64 = 0.54;
 /// White rim of a QR code in modules. **Source**: ISO/IEC 18004 (from memory).
 const QUIET: usize = 4;
 
@@ -97,7 +99,7 @@ fn draw(page: &mut Page, (source, label): (&Source<'_>, &Label<'_>), (area, pref
     let ink = source.palette.ink(&label.cable.networks);
     pattern::bar(page, bar, (pattern::tint(ink), style.map_or(0, |style| style.slot)));
     draw_letters(page, &source.palette.letters(&label.cable.networks), bar);
-    let code = (inner.h * 0.62).min(inner.w * 0.34);
+    let code = (inner.h * CODE_SHARE).min(inner.w * 0.34);
     let code_area = Area::new(inner.right() - code, inner.y, code, code);
     draw_code(page, &format!("{prefix}{}", label.id), code_area);
     let x = bar.right() + 6.0;
@@ -126,15 +128,15 @@ fn draw_texts(page: &mut Page, (source, label): (&Source<'_>, &Label<'_>), (area
     page.text((area.x, area.y + 30.0), PLAIN.face.fit(&length, PLAIN.size, narrow).into_owned(), PLAIN);
     let place = |end: &PortRef| source.place_name(&end.item).to_owned();
     let lines = [
-        (bold, format!("HERE {}", label.here), narrow),
-        (PLAIN, place(label.here), narrow),
+        (bold, format!("HERE {}", label.here), area.w),
+        (PLAIN, place(label.here), area.w),
         (bold, format!("TO {}", label.there), area.w),
         (PLAIN, place(label.there), area.w),
     ];
-    let mut y = area.y + 46.0;
+    let mut y = area.bottom() - 31.5;
     for (look, text, room) in lines {
         page.text((area.x, y), look.face.fit(&text, look.size, room).into_owned(), look);
-        y += 12.0;
+        y += 10.3;
     }
 }
 

@@ -62,7 +62,7 @@ fn text_is_large_enough_to_read_at_arms_length() {
 #[test]
 fn label_codes_have_modules_a_camera_can_tell_apart() {
     let sheet = LabelSheet::default();
-    let side = (sheet.label.1 * 72.0 / 25.4 - 10.0) * 0.62;
+    let side = (sheet.label.1 * 72.0 / 25.4 - 10.0) * labels::CODE_SHARE;
     // 0.33 mm per module is the usual least size for phone cameras; common practice, no source.
     for text in ["A-001", "http://192.168.100.100:8080/cable/A-001-LONG-NAME"] {
         let code = labels::code_for(text).expect("a short text");

@@ -12,6 +12,8 @@ const WRITE_W: f64 = 52.0;
 const TICK_W: f64 = 34.0;
 /// A word longer than this may be broken.
 const LONGEST_WORD: f64 = 120.0;
+/// A column of words grows to this many times its natural width at most. Own choice by eye.
+const MOST_SPREAD: f64 = 1.9;
 /// Rounds of halving when columns are narrowed; the width is then exact to a hundredth of a point.
 const ROUNDS: usize = 24;
 
@@ -50,11 +52,12 @@ pub(crate) fn widths(table: &Table, room: f64) -> Vec<f64> {
     if sum > room { widths.iter().map(|width| width * room / sum).collect() } else { widths }
 }
 
-/// Gives room that is left to the columns of words, by their width.
+/// Gives room that is left to the columns of words, by their width, but never so much that the eye loses the row.
 fn spread(table: &Table, wishes: &[Wish], left: f64) -> Vec<f64> {
     let takes = |n: usize| table.columns[n].role == Role::Text || table.columns[n].role == Role::Write;
     let all: f64 = wishes.iter().enumerate().filter(|(n, _)| takes(*n)).map(|(_, wish)| wish.natural).sum();
-    let share = |(n, wish): (usize, &Wish)| if takes(n) && all > 0.0 { wish.natural * (1.0 + left / all) } else { wish.natural };
+    let share =
+        |(n, wish): (usize, &Wish)| if takes(n) && all > 0.0 { wish.natural * (1.0 + left / all).min(MOST_SPREAD) } else { wish.natural };
     wishes.iter().enumerate().map(share).collect()
 }
 
@@ -64,7 +67,10 @@ fn wish(table: &Table, n: usize) -> Wish {
     }
     let column = &table.columns[n];
     match column.role {
-        Role::Tick => return Wish { least: TICK_W, natural: TICK_W },
+        Role::Tick => {
+            let width = TICK_W.max(HEAD.width(&column.head) + PAD);
+            return Wish { least: width, natural: width };
+        }
         Role::Write => return Wish { least: WRITE_W, natural: WRITE_W },
         _ => {}
     }

@@ -37,6 +37,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
     table.note =
         "By place in walking order; within a place the cables that stay, then those that leave. Label both ends before pulling.".to_owned();
     table.grouped_by = Some(0);
+    table.units.insert(4, "m");
     let pulls = pulls(source);
     table.cautions = cautions_for(source, &pulls);
     table.rows = pulls.iter().map(|pull| row(source, pull)).collect();

@@ -32,6 +32,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
         ),
     };
     table.cautions = vec![cautions::SOUND];
+    table.units.insert(4, "ms");
     if source.scene.plan.streams.values().any(|stream| stream.life_safety) {
         table.cautions.push(cautions::LIFE_SAFETY);
     }

@@ -19,7 +19,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
     );
     let findings = &source.scene.report.findings;
     let count = |severity: &str| findings.iter().filter(|finding| finding.severity == severity).count();
-    table.note = format!("{} stop the show, {} are warnings, {} are notes.", count("stop"), count("warn"), count("note"));
+    table.note = format!("Stop the show: {}. Warnings: {}. Notes: {}.", count("stop"), count("warn"), count("note"));
     let mut sorted: Vec<&FindingLine> = findings.iter().collect();
     sorted.sort_by_key(|finding| harm(&finding.severity));
     table.rows = sorted.into_iter().map(row).collect();

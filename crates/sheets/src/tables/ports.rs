@@ -45,7 +45,7 @@ fn row(source: &Source<'_>, switch: &Id, spec: &PortSpec) -> Row {
     let Some((id, cable)) = cable else {
         let speed: Cell = spec.speed.to_string().into();
         let empty = Cell::default;
-        return Row::new(vec![
+        let mut spare = Row::new(vec![
             head.into(),
             number,
             "spare, shut".into(),
@@ -60,6 +60,8 @@ fn row(source: &Source<'_>, switch: &Id, spec: &PortSpec) -> Row {
             medium,
             empty(),
         ]);
+        spare.folds = true;
+        return spare;
     };
     let far = far_end(cable, switch);
     let (pvid, tagged) = vlans(source, switch, cable);

@@ -14,6 +14,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
         "Draw of what the plan gives a figure for. Inrush, audio peaks and everything that is not in the plan come on top.".to_owned();
     table.cautions = vec![cautions::MAINS, cautions::POE];
     table.grouped_by = Some(0);
+    table.units.extend([(2, "W"), (3, "W"), (4, "W")]);
     let report = source.scene.report;
     table.rows = report
         .power

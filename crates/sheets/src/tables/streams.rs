@@ -55,6 +55,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
         "Worst delay: last bit out of the sender to last bit into the receiver, on the slower network. Allowed: {limit} unless a stream says otherwise."
     );
     table.cautions = vec![cautions::SOUND];
+    table.units.extend([(6, "Mb/s"), (7, "us")]);
     let mut sums: BTreeMap<(&str, &str), Sum> = BTreeMap::new();
     for line in &source.scene.report.streams {
         sums.entry((line.id.as_str(), line.to.as_str())).or_default().add(line);
