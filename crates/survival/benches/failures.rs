@@ -2,7 +2,7 @@
 //!
 //! `cargo bench -p loomwright-survival`. Prints processor time (wall time where the system does not tell it),
 //! the best of five runs, and between sizes the exponent with which the time of all single failures grows (1 is
-//! linear).
+//! linear). `cargo bench -p loomwright-survival -- star2 1000` measures one.
 #![allow(clippy::disallowed_methods)]
 
 use indexmap::IndexMap;
@@ -226,8 +226,13 @@ fn measure(kind: &str, devices: usize) -> f64 {
 
 fn main() {
     println!("kind   devices   pairs  failures   entries  build ms singles ms effects ms whatif ms doubles ms chance ms");
-    for kind in ["star2", "ring", "chain"] {
-        let times: Vec<f64> = [100, 1_000, 10_000].into_iter().map(|devices| measure(kind, devices)).collect();
+    let words: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    let is_wanted =
+        |word: &str, among: &[&str]| words.contains(&word.to_owned()) || !words.iter().any(|word| among.contains(&word.as_str()));
+    let (kinds, sizes) = (["star2", "ring", "chain"], ["100", "1000", "10000"]);
+    for kind in kinds.into_iter().filter(|kind| is_wanted(kind, &kinds)) {
+        let wanted = sizes.into_iter().filter(|size| is_wanted(size, &sizes)).filter_map(|size| size.parse().ok());
+        let times: Vec<f64> = wanted.map(|devices| measure(kind, devices)).collect();
         let growth: Vec<String> = times.windows(2).map(|pair| format!("{:.2}", (pair[1] / pair[0]).log10())).collect();
         println!("{kind}: single failures grow with exponent {}", growth.join(", then "));
     }

@@ -27,50 +27,41 @@ pub(crate) struct Cutter<'a> {
 
 /// Scratch for one demand after the other.
 pub(crate) struct Tally {
-    /// Legs cut so far, by failure.
-    legs_cut: Vec<u32>,
-    /// Last leg counted, by failure.
-    last_leg: Vec<u32>,
+    /// By failure: the last leg counted, and legs of the demand cut so far.
+    marks: Vec<(u32, u32)>,
     leg: u32,
-    of_leg: Vec<u32>,
+    /// First leg of the demand.
+    first_leg: u32,
     /// Failures that cut at least one leg of the demand.
     pub(crate) touched: Vec<u32>,
 }
 
 impl Tally {
     pub(crate) fn new(failures: usize) -> Self {
-        Self { legs_cut: vec![0; failures], last_leg: vec![0; failures], leg: 0, of_leg: Vec::new(), touched: Vec::new() }
+        Self { marks: vec![(0, 0); failures], leg: 0, first_leg: 1, touched: Vec::new() }
     }
 
     /// How many legs of the demand `failure` cuts.
     pub(crate) fn legs_cut(&self, failure: u32) -> u32 {
-        self.legs_cut[failure as usize]
+        self.marks[failure as usize].1
     }
 
     fn begin_demand(&mut self) {
-        for &failure in &self.touched {
-            self.legs_cut[failure as usize] = 0;
-        }
         self.touched.clear();
-    }
-
-    fn begin_leg(&mut self) {
-        self.leg += 1;
-        self.of_leg.clear();
+        if self.leg > u32::MAX / 2 {
+            (self.leg, self.marks) = (0, vec![(0, 0); self.marks.len()]);
+        }
+        self.first_leg = self.leg + 1;
     }
 
     fn cut(&mut self, failure: u32) {
-        if std::mem::replace(&mut self.last_leg[failure as usize], self.leg) != self.leg {
-            self.of_leg.push(failure);
-        }
-    }
-
-    fn keep_leg(&mut self) {
-        for &failure in &self.of_leg {
-            if self.legs_cut[failure as usize] == 0 {
-                self.touched.push(failure);
-            }
-            self.legs_cut[failure as usize] += 1;
+        let (leg, count) = &mut self.marks[failure as usize];
+        if *leg < self.first_leg {
+            (*leg, *count) = (self.leg, 1);
+            self.touched.push(failure);
+        } else if *leg != self.leg {
+            *leg = self.leg;
+            *count += 1;
         }
     }
 }
@@ -102,30 +93,31 @@ impl<'a> Cutter<'a> {
 
     /// Fills `tally` with the failures that cut legs; gives how many legs stand without any of them. Legs
     /// through a vertex that `is_lost` stand no more.
-    pub(crate) fn cut(&self, legs: &[Leg], tally: &mut Tally, is_lost: impl Fn(u32) -> bool) -> u32 {
+    pub(crate) fn cut(&self, legs: &[Leg], tally: &mut Tally, is_lost: Option<&[bool]>) -> u32 {
         tally.begin_demand();
         let mut standing = 0;
         for leg in legs {
             let [from, to] = leg.ends;
             let component = self.forest.component[from as usize];
-            if component == NONE || component != self.forest.component[to as usize] {
+            let stands = component != NONE && component == self.forest.component[to as usize];
+            if !stands || is_lost.is_some_and(|gone| self.meets(leg, gone)) {
                 continue;
             }
-            tally.begin_leg();
-            let mut stands = true;
+            standing += 1;
+            tally.leg += 1;
             self.forest.walk(from, to, |step| match step {
-                Step::Cut(vertex) => {
-                    stands &= !is_lost(vertex);
-                    self.at_vertex.of(vertex).iter().for_each(|&failure| tally.cut(failure));
-                }
+                Step::Cut(vertex) => self.at_vertex.of(vertex).iter().for_each(|&failure| tally.cut(failure)),
                 Step::Through { block, from, to } => self.cut_block(block, [from, to], tally),
             });
-            if stands {
-                standing += 1;
-                tally.keep_leg();
-            }
         }
         standing
+    }
+
+    /// Whether a vertex that is gone lies between the ends of a leg.
+    fn meets(&self, leg: &Leg, gone: &[bool]) -> bool {
+        let mut meets = false;
+        self.forest.walk(leg.ends[0], leg.ends[1], |step| meets |= matches!(step, Step::Cut(vertex) if gone[vertex as usize]));
+        meets
     }
 
     fn cut_block(&self, block: u32, [from, to]: [u32; 2], tally: &mut Tally) {

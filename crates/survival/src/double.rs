@@ -140,7 +140,7 @@ impl Survival {
 
     /// Adds the second failures that silence `demand` after `first`.
     fn complete(&self, (first, demand): (u32, u32), (cutter, gone): (&Cutter<'_>, &[bool]), round: &mut Round<'_>) {
-        let standing = cutter.cut(self.demands.legs_of(demand), &mut round.tally, |vertex| gone[vertex as usize]);
+        let standing = cutter.cut(self.demands.legs_of(demand), &mut round.tally, Some(gone));
         let ends = self.demands.all[demand as usize].ends;
         let losses = round.singles.losses();
         for &second in round.tally.touched.iter().filter(|&&second| second > first && !losses[second as usize].is_frozen()) {

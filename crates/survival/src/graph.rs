@@ -106,6 +106,15 @@ impl Lists {
         &self.items[self.start[key as usize] as usize..self.start[key as usize + 1] as usize]
     }
 
+    /// The lists before key `at`, and the others numbered from 0.
+    pub(crate) fn split(mut self, at: usize) -> (Self, Self) {
+        let first = self.start[at];
+        let items = self.items.split_off(first as usize);
+        let start = self.start[at..].iter().map(|start| start - first).collect();
+        self.start.truncate(at + 1);
+        (self, Self { start, items })
+    }
+
     /// The same pairs, grouped by item.
     pub(crate) fn turned(&self, items: usize) -> Self {
         let pairs = (0..self.len() as u32).flat_map(|key| self.of(key).iter().map(move |&item| (item, key)));

@@ -4,9 +4,9 @@
 //! without power takes the devices it powers, and so on until nothing more goes.
 
 use crate::graph::Lists;
-use indexmap::IndexSet;
+use indexmap::{IndexMap, IndexSet};
 use loomwright_forwarding::{CableIx, DeviceIx, Fabric, SwitchIx};
-use loomwright_model::{Id, Item, Plan, Supply, Wiring, supplies};
+use loomwright_model::{Id, Item, Plan, PortRef, Supply, Wiring, supplies};
 use std::fmt;
 
 /// One thing that is lost.
@@ -85,7 +85,7 @@ pub(crate) struct Things {
     in_place: Lists,
     networks: Vec<Id>,
     network_vertices: Lists,
-    ports: std::collections::BTreeMap<loomwright_model::PortRef, u32>,
+    ports: IndexMap<PortRef, u32>,
 }
 
 /// One step of losing.

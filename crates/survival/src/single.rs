@@ -77,19 +77,17 @@ impl Survival {
     fn cut_all(&self, singles: &Singles, forest: &Forest) -> (Lists, Lists) {
         let cutter = Cutter::new((&self.graph, forest), &singles.members, &singles.at_vertex);
         let mut tally = Tally::new(singles.losses.len());
-        let (mut silent, mut fewer) = (Vec::new(), Vec::new());
+        // Lists of silenced demands first, then those of demands with a leg less: grouped in one go.
+        let failures = singles.losses.len() as u32;
+        let mut found: Vec<(u32, u32)> = Vec::new();
         for (demand, ends) in self.demands.all.iter().map(|demand| demand.ends).enumerate() {
-            let standing = cutter.cut(self.demands.legs_of(demand as u32), &mut tally, |_| false);
-            for &failure in &tally.touched {
-                if ends.contains(&singles.device[failure as usize]) {
-                    continue;
-                }
-                let list = if tally.legs_cut(failure) == standing { &mut silent } else { &mut fewer };
-                list.push((failure, demand as u32));
+            let standing = cutter.cut(self.demands.legs_of(demand as u32), &mut tally, None);
+            for &failure in tally.touched.iter().filter(|&&failure| !ends.contains(&singles.device[failure as usize])) {
+                let key = if tally.legs_cut(failure) == standing { failure } else { failures + failure };
+                found.push((key, demand as u32));
             }
         }
-        let failures = singles.losses.len();
-        (Lists::group(failures, &silent), Lists::group(failures, &fewer))
+        Lists::group(2 * failures as usize, &found).split(failures as usize)
     }
 
     /// One single failure with everything that [`Survival::whatif`] would say of it.

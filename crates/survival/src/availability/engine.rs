@@ -5,6 +5,7 @@
 
 use super::bdd::{ALWAYS, Functions, NEVER};
 use super::connect::{Puzzle, joined};
+use super::simplify::simplified;
 use super::{Down, box_of_vertex};
 use crate::Survival;
 use crate::blocks::{Forest, Step};
@@ -12,8 +13,8 @@ use crate::graph::{Graph, NONE};
 use crate::single::Singles;
 use std::collections::BTreeMap;
 
-/// Most nodes of all functions together; beyond, ranges are given. Own choice: some tens of megabytes.
-const MOST_NODES: usize = 400_000;
+/// Most nodes of all functions together; beyond, ranges are given. Own choice: ten megabytes, a second of work.
+const MOST_NODES: usize = 150_000;
 /// Most frontier states of one block. Own choice: a second of work.
 const MOST_STATES: usize = 60_000;
 
@@ -71,11 +72,15 @@ impl<'a> Engine<'a> {
         }
     }
 
-    /// Chance that a span's function is down.
-    pub(crate) fn chance(&self, span: Span, down_of_box: &[f64]) -> Down {
-        let down: Vec<f64> = self.box_of_item.iter().map(|&one| down_of_box[one as usize]).collect();
-        let most = self.functions.down_chance(span.pessimist, &down);
-        let least = if span.optimist == span.pessimist { most } else { self.functions.down_chance(span.optimist, &down) };
+    /// Chances of boxes, put in the order in which functions ask for them.
+    pub(crate) fn in_order(&self, down_of_box: &[f64]) -> Vec<f64> {
+        self.box_of_item.iter().map(|&one| down_of_box[one as usize]).collect()
+    }
+
+    /// Chance that a span's function is down, with chances from [`Self::in_order`].
+    pub(crate) fn chance(&self, span: Span, down: &[f64]) -> Down {
+        let most = self.functions.down_chance(span.pessimist, down);
+        let least = if span.optimist == span.pessimist { most } else { self.functions.down_chance(span.optimist, down) };
         Down { least, most }
     }
 
@@ -104,13 +109,16 @@ impl<'a> Engine<'a> {
         Span { pessimist: pessimist.unwrap_or(one.pessimist), optimist: optimist.unwrap_or(ALWAYS) }
     }
 
-    /// Works while all of `parts` do; `None` if it cannot be told exactly from them.
-    pub(crate) fn all_of(&mut self, parts: &[Span]) -> Option<Span> {
+    /// Works while all of `demands` are heard; `None` if that grows too large.
+    pub(crate) fn all_of(&mut self, demands: &[u32]) -> Option<Span> {
         let mut all = Span::ALWAYS;
-        for part in parts {
-            let [pessimist, optimist] = [[all.pessimist, part.pessimist], [all.optimist, part.optimist]];
-            let pessimist = self.functions.both(pessimist[0], pessimist[1])?;
-            all = Span { pessimist, optimist: self.functions.both(optimist[0], optimist[1])? };
+        for &demand in demands {
+            let part = self.demand(demand);
+            let pessimist = self.functions.both(all.pessimist, part.pessimist)?;
+            all = Span { pessimist, optimist: self.functions.both(all.optimist, part.optimist)? };
+            if self.functions.len() > MOST_NODES {
+                return None;
+            }
         }
         Some(all)
     }
@@ -194,6 +202,7 @@ impl<'a> Engine<'a> {
             is_terminal: vertices.iter().map(|&vertex| vertex == from || vertex == to).collect(),
         };
         let works: Vec<u32> = vertices.iter().map(|&vertex| self.vertex_works(vertex)).collect();
+        let (puzzle, works) = simplified(puzzle, works, &mut self.functions);
         let span = match joined(&puzzle, &works, &mut self.functions, MOST_STATES) {
             Some(function) => Span::exact(function),
             None => self.one_way(&puzzle, &works),

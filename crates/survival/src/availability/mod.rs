@@ -7,20 +7,21 @@
 //! designs, not as a promise.
 //!
 //! Every box is one item of a decision diagram, however many vertices it has and whatever it powers, so
-//! that what two legs share counts once. Exact unless the network is a dense mesh; then both ends of a range
-//! are given.
+//! that what two legs share counts once. Exact unless the network is a dense mesh, or the essential streams of
+//! a large plan hang together in too many ways; then both ends of a range are given.
 
 mod bdd;
 mod connect;
 mod engine;
 pub mod formulas;
+mod simplify;
 #[cfg(test)]
 mod tests;
 
 use crate::graph::NONE;
 use crate::single::Singles;
 use crate::{Loss, Survival};
-use engine::{Engine, Span};
+use engine::Engine;
 use loomwright_model::{Gear, Hours, Id, Item, Plan, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -110,26 +111,17 @@ fn down_chance(gear: &Gear, mission: Mission) -> f64 {
     }
 }
 
-/// What the essential demands need together.
-struct Essential {
-    /// Boxes that each silence one alone.
-    alone: BTreeSet<u32>,
-    /// The rest, given those are up; `None` if it grew too large.
-    rest: Option<Span>,
-    /// Functions of the single demands, given those are up, for when it did.
-    parts: Vec<Span>,
-}
-
 impl Survival {
     /// How likely every demand and the essential ones together stay up. Near-linear for stars, chains and
     /// rings.
     pub fn availability(&self, (plan, wiring): (&Plan, &Wiring), singles: &Singles, mission: Mission) -> Availability {
         let boxes = Boxes::new((plan, wiring), mission);
         let mut engine = Engine::new(self, singles, boxes.down.iter().map(|down| *down > 0.0).collect());
+        let down = engine.in_order(&boxes.down);
         let demands = (0..self.demands.all.len() as u32).map(|demand| {
             engine.make_room();
             let span = engine.demand(demand);
-            engine.chance(span, &boxes.down)
+            engine.chance(span, &down)
         });
         let demands: Vec<Down> = demands.collect();
         let (essential, spares) = self.essential(singles, &boxes);
@@ -144,25 +136,49 @@ impl Survival {
         if wanted.iter().any(|&demand| !self.is_heard(demand, &self.component)) {
             return (Some(Down { least: 1.0, most: 1.0 }), Vec::new());
         }
-        let alone = self.needed_alone(singles, &wanted);
-        let can_fail = boxes.down.iter().zip(0u32..).map(|(down, at)| *down > 0.0 && !alone.contains(&at));
-        let mut engine = Engine::new(self, singles, can_fail.collect());
-        let parts: BTreeSet<Span> = wanted.iter().map(|&demand| engine.demand(demand)).collect();
-        let parts: Vec<Span> = parts.into_iter().collect();
-        let rest = engine.all_of(&parts);
-        let needs = Essential { alone, rest, parts };
-        let whole = needs.chance(&engine, &boxes.down);
         let mut counts: BTreeMap<&Id, u32> = BTreeMap::new();
         for gear in boxes.gear.iter().zip(&boxes.down).filter(|(_, down)| **down > 0.0).filter_map(|(gear, _)| gear.as_ref()) {
             *counts.entry(gear).or_default() += 1;
         }
-        let spare = |(gear, count): (&Id, u32)| {
-            let gain = whole.most - needs.chance(&engine, &boxes.without(gear)).most;
-            Spare { gear: gear.clone(), gain, count }
-        };
-        let mut spares: Vec<Spare> = counts.into_iter().map(spare).filter(|spare| spare.gain > 0.0).collect();
+        let alone = self.needed_alone(singles, &wanted);
+        // As it is, then with each gear type perfect.
+        let cases: Vec<Vec<f64>> = [boxes.down.clone()].into_iter().chain(counts.keys().map(|gear| boxes.without(gear))).collect();
+        let can_fail: Vec<bool> = boxes.down.iter().zip(0u32..).map(|(down, at)| *down > 0.0 && !alone.contains(&at)).collect();
+        let rest = self.rest_down(singles, &wanted, (&can_fail, &cases));
+        let whole: Vec<Down> = cases
+            .iter()
+            .zip(rest)
+            .map(|(down, rest)| {
+                let alone = formulas::any_down(alone.iter().map(|&one| down[one as usize]));
+                let either = |rest: f64| formulas::any_down([alone, rest]);
+                Down { least: either(rest.least), most: either(rest.most) }
+            })
+            .collect();
+        let spare = |((gear, count), perfect): ((&Id, u32), &Down)| Spare { gear: gear.clone(), gain: whole[0].most - perfect.most, count };
+        let mut spares: Vec<Spare> = counts.into_iter().zip(&whole[1..]).map(spare).filter(|spare| spare.gain > 0.0).collect();
         spares.sort_by(|one, two| two.gain.total_cmp(&one.gain));
-        (Some(whole), spares)
+        (Some(whole[0]), spares)
+    }
+
+    /// That one of `wanted` is down though every box that any of them needs alone is up, in each of several cases.
+    /// Where the function of them all grows too large: not less than the worst of them, not more than their sum.
+    fn rest_down(&self, singles: &Singles, wanted: &[u32], (can_fail, cases): (&[bool], &[Vec<f64>])) -> Vec<Down> {
+        let mut engine = Engine::new(self, singles, can_fail.to_vec());
+        let cases: Vec<Vec<f64>> = cases.iter().map(|down| engine.in_order(down)).collect();
+        if let Some(all) = engine.all_of(wanted) {
+            return cases.iter().map(|down| engine.chance(all, down)).collect();
+        }
+        let mut engine = Engine::new(self, singles, can_fail.to_vec());
+        let mut sums = vec![Down { least: 0.0, most: 0.0 }; cases.len()];
+        for &demand in wanted {
+            engine.make_room();
+            let span = engine.demand(demand);
+            for (sum, down) in sums.iter_mut().zip(&cases) {
+                let one = engine.chance(span, down);
+                *sum = Down { least: sum.least.max(one.least), most: (sum.most + one.most).min(1.0) };
+            }
+        }
+        sums
     }
 
     /// Boxes that silence an essential demand alone, its own ends included.
@@ -175,25 +191,6 @@ impl Survival {
             }
         }
         alone
-    }
-}
-
-impl Essential {
-    fn chance(&self, engine: &Engine<'_>, down: &[f64]) -> Down {
-        let alone = formulas::any_down(self.alone.iter().map(|&one| down[one as usize]));
-        let rest = match self.rest {
-            Some(rest) => engine.chance(rest, down),
-            // Not less than the worst of them, not more than all of them added.
-            None => {
-                let parts = self.parts.iter().map(|part| engine.chance(*part, down));
-                parts.fold(Down { least: 0.0, most: 0.0 }, |sum, part| Down {
-                    least: sum.least.max(part.least),
-                    most: (sum.most + part.most).min(1.0),
-                })
-            }
-        };
-        let either = |rest: f64| formulas::any_down([alone, rest]);
-        Down { least: either(rest.least), most: either(rest.most) }
     }
 }
 
