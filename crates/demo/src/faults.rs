@@ -30,7 +30,7 @@ const KINDS: [Plant; 15] = [
     copper_too_long,
     computer_leads,
     both_networks_on_one_feed,
-    control_in_the_audio_subnet,
+    control_in_another_subnet,
     energy_saving,
     wrong_medium,
 ];
@@ -183,10 +183,12 @@ fn both_networks_on_one_feed(plan: &mut Plan, wiring: &mut Wiring) -> Option<Pla
     Some(Planted { code: "fate/shared-feed", item: Item::Feed(feed) })
 }
 
-fn control_in_the_audio_subnet(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
+/// A control function with an address of a network that its port is not on.
+fn control_in_another_subnet(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
     let audio = audio_interface(plan, wiring, 0)?;
-    let subnet = wiring.interfaces[&audio].address.subnet;
     let port = wiring.interfaces.keys().find(|port| port.port.as_str() == "control" && port.item != audio.item)?.clone();
+    let now = wiring.interfaces[&port].address.address;
+    let subnet = plan.networks.values().filter_map(|network| network.subnet).find(|subnet| !subnet.contains(now))?;
     let address = subnet.host(subnet.hosts())?;
     wiring.interfaces.get_mut(&port)?.address = InterfaceAddress { address, subnet };
     Some(Planted { code: "address/control-wrong", item: Item::Port(port) })

@@ -111,11 +111,11 @@ fn interfaces(draft: &Draft) -> Vec<Wish> {
         }
         match (&gear.control, demand::control_leg(draft.plan, about, gear)) {
             (Some(Control::Own { port, .. }), Some(network)) => wish(port, network.clone(), false),
+            // A merged control function is reached through its port's network, whatever it controls.
             (Some(Control::MergedWith(port)), network) => {
                 let audio = legs.iter().find(|(at, _)| gear.audio_ports[*at].name == *port).or(legs.first());
-                if let Some(network) = network.or(audio.map(|(_, network)| network)).cloned() {
-                    let merged = legs.iter().any(|(_, other)| *other == network);
-                    wish(&demand::merged_control(), network, merged);
+                if let Some(reached) = audio.map(|(_, network)| network).or(network).cloned() {
+                    wish(&demand::merged_control(), reached, audio.is_some());
                 }
             }
             _ => {}
