@@ -1,7 +1,6 @@
 //! From plan and wiring to delays, with sums that can be followed by hand.
 
-#[path = "../../forwarding/src/rig.rs"]
-#[allow(dead_code, missing_docs, reason = "shared with the tests of forwarding")]
+#[path = "../../forwarding/tests/rig/mod.rs"]
 mod rig;
 
 use loomwright_delay::{Assumptions, Cause, Delays, NoBound, System};

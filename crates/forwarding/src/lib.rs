@@ -19,10 +19,3 @@ pub use flow::{Delivery, Flow, FlowHop, Forwarding, forward, forward_without, is
 pub use packets::{PacketStream, PacketStreams};
 pub use removed::Removed;
 pub use tree::Tree;
-
-#[cfg(test)]
-mod compile_tests;
-#[cfg(test)]
-mod flow_tests;
-#[cfg(test)]
-mod rig;

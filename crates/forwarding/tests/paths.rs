@@ -1,9 +1,13 @@
-use crate::fabric::{CableIx, Direction, Fabric, NodeIx, SwitchIx};
-use crate::flow::{Forwarding, forward, forward_without, is_always_flooded};
-use crate::removed::Removed;
-use crate::rig::{Rig, id};
+//! Spanning tree, loops, and where every stream goes.
+
+mod rig;
+
+use loomwright_forwarding::Removed;
+use loomwright_forwarding::fabric::{CableIx, Direction, Fabric, NodeIx, SwitchIx};
+use loomwright_forwarding::{Forwarding, forward, forward_without, is_always_flooded};
 use loomwright_model::Pairing;
 use loomwright_model::plan::Mode;
+use rig::{Rig, id};
 use std::net::Ipv4Addr;
 
 fn run(rig: &Rig) -> (Fabric, Forwarding) {
@@ -20,7 +24,7 @@ fn blocked(fabric: &Fabric, forwarding: &Forwarding) -> Vec<String> {
 /// Hops as `from>to`, unwanted ones with a `?`.
 fn hops(fabric: &Fabric, forwarding: &Forwarding, flow: usize) -> Vec<String> {
     let name = |direction: Direction| format!("{}>{}", fabric.from_port(direction).item, fabric.to_port(direction).item);
-    let hop = |hop: &crate::FlowHop| name(hop.direction) + if hop.wanted { "" } else { "?" };
+    let hop = |hop: &loomwright_forwarding::FlowHop| name(hop.direction) + if hop.wanted { "" } else { "?" };
     forwarding.flows[flow].hops.iter().map(hop).collect()
 }
 
@@ -359,7 +363,7 @@ fn flows_are_what_frames_do() {
 }
 
 /// A hop is wanted if and only if a delivery lies behind it.
-fn check_wanted(flow: &crate::Flow) {
+fn check_wanted(flow: &loomwright_forwarding::Flow) {
     let mut wanted = vec![false; flow.hops.len()];
     for delivery in &flow.deliveries {
         flow.hops_to(*delivery).into_iter().for_each(|hop| wanted[hop as usize] = true);

@@ -1,5 +1,7 @@
 //! Small plans for tests, written in a few words.
 
+#![allow(dead_code, reason = "each test file uses its part")]
+
 use indexmap::IndexMap;
 use loomwright_model::gear::{AudioPort, PortGroup};
 use loomwright_model::plan::{Addressing, Carries, Legs, Mode};
@@ -10,10 +12,13 @@ use loomwright_model::{
 
 /// A plan and its wiring, grown call by call.
 pub struct Rig {
+    /// What is asked.
     pub plan: Plan,
+    /// What is decided.
     pub wiring: Wiring,
 }
 
+/// A name.
 pub fn id(text: &str) -> Id {
     Id::new(text).expect("a test's name is valid")
 }

@@ -1,7 +1,11 @@
-use crate::fabric::{Fabric, NetworkIx, NodeKind};
-use crate::packets::{PacketStreams, samples_per_packet, wire_bytes, wire_rate};
-use crate::rig::Rig;
+//! From plan and wiring to a fabric, and from streams to packet streams.
+
+mod rig;
+
+use loomwright_forwarding::fabric::{Fabric, NetworkIx, NodeKind};
+use loomwright_forwarding::packets::{PacketStreams, samples_per_packet, wire_bytes, wire_rate};
 use loomwright_model::{ByteCount, Frequency, Pairing, Time};
+use rig::Rig;
 
 fn fabric(rig: &Rig) -> Fabric {
     Fabric::new(&rig.plan, &rig.wiring)
@@ -63,7 +67,7 @@ fn what_cannot_be_wired_is_left_out_with_a_reason() {
     ] {
         assert!(fabric.left_out.iter().any(|(id, reason)| id.as_str() == name && reason.contains(words)), "{name}: {:?}", fabric.left_out);
     }
-    assert_eq!(fabric.links_of(crate::CableIx(1)).len(), 1);
+    assert_eq!(fabric.links_of(loomwright_forwarding::CableIx(1)).len(), 1);
 }
 
 /// **Source**: facts of IEEE 802.3 and RFC 791, 768, 3550: 78 bytes around the audio, 82 with a tag.
