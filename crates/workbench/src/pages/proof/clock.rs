@@ -17,13 +17,13 @@ pub fn part(view: &View) -> Part {
             section #clock {
                 p.lead { "Allowed error between any device and its leader: " (time(limit)) "." }
                 @if view.good.report.clock.is_empty() { p.calm { "No network carries a clock yet." } }
-                @for line in &view.good.report.clock { (network(view, line, limit)) }
+                @for line in &view.good.report.clock { (follows(view, line, limit)) }
             }
         },
     )
 }
 
-fn network(view: &View, line: &ClockLine, limit: u64) -> Markup {
+fn follows(view: &View, line: &ClockLine, limit: u64) -> Markup {
     let mut followers: Vec<&FollowerLine> = line.per_device.iter().collect();
     followers.sort_by_key(|follower| (std::cmp::Reverse(follower.worst_error_ns.unwrap_or(u64::MAX)), &follower.device));
     html! {
