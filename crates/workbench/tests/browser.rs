@@ -9,7 +9,7 @@ use fantoccini::Locator;
 use fantoccini::key::Key;
 use std::time::{Duration, Instant};
 
-const PAGES: [&str; 19] = [
+const PAGES: [&str; 20] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=networks,load,delay",
@@ -19,6 +19,7 @@ const PAGES: [&str; 19] = [
     "/gear/places",
     "/gear/routes",
     "/gear/streams",
+    "/gear/import",
     "/design?reasons=1",
     "/design/cables",
     "/proof",

@@ -6,7 +6,7 @@ mod bench;
 use axum::http::StatusCode;
 use bench::Bench;
 
-const PAGES: [&str; 23] = [
+const PAGES: [&str; 24] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=load,delay",
@@ -17,6 +17,7 @@ const PAGES: [&str; 23] = [
     "/gear/places",
     "/gear/routes",
     "/gear/streams",
+    "/gear/import",
     "/design",
     "/design?reasons=1",
     "/design/switches",
@@ -109,4 +110,23 @@ async fn the_theme_is_a_cookie_and_works_without_script() {
     assert_eq!(answer.header("location"), "/gear");
     assert!(answer.header("set-cookie").starts_with("theme=dark;"));
     assert!(bench.get_with("/", &[("cookie", "theme=dark")]).await.1.contains("<html lang=\"en\" data-theme=\"dark\">"));
+}
+
+#[tokio::test]
+async fn a_gear_list_is_shown_row_by_row_and_then_brought_in() {
+    let bench = Bench::with_demo();
+    let list = "Name\tType\tPlace\tCount\namp-l\tamplifier-4\tfoh\t1\nmystery\tno such thing at all\tfoh\t1\n";
+    let boundary = "xxBOUNDARYxx";
+    let body = format!("--{boundary}\r\nContent-Disposition: form-data; name=\"text\"\r\n\r\n{list}\r\n--{boundary}--\r\n");
+    let kind = format!("multipart/form-data; boundary={boundary}");
+    let answer = bench.send(bench.request(("POST", "/gear/import"), &[("content-type", &kind)], &body)).await;
+    assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
+    assert!(answer.text.contains("amp-l") && answer.text.contains("not read: "), "{}", answer.text);
+    assert!(answer.text.contains("data-still"), "the preview stands still while the plan changes");
+    assert_eq!(bench.on_disk(), bench::PLAN, "looking changes nothing");
+    let (status, text) = bench.post("/import/take", &[("text", list), ("back", "/gear")]).await;
+    assert_eq!(status, StatusCode::OK, "{text}");
+    assert!(bench.on_disk().contains("[device.amp-l]") && !bench.on_disk().contains("mystery"));
+    let (status, _) = bench.post("/import/take", &[("text", "")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
 }

@@ -235,6 +235,7 @@ document.addEventListener("keydown", (event) => {
 let line = null;
 function listen() {
   line?.close();
+  if ("still" in document.body.dataset) return;
   line = new EventSource(`/events?at=${encodeURIComponent(here())}&from=${encodeURIComponent(document.body.dataset.mark)}`);
   line.addEventListener("reload", () => location.reload());
   line.addEventListener("swap", (event) => { JSON.parse(event.data).forEach(swap); document.body.dataset.mark = event.lastEventId; });

@@ -4,6 +4,7 @@ mod addresses;
 mod change;
 mod documents;
 mod figures;
+mod import;
 mod picture;
 mod proposal;
 mod yielding;
@@ -12,6 +13,7 @@ pub use addresses::{Addressed, addresses};
 pub use change::{Change, Written, apply, hold_all};
 pub use documents::{documents, explanation, explanations, made};
 pub use figures::{Figures, Harm, figures, harm};
+pub use import::{List, bring_in, list};
 pub use picture::{Colour, Picture, colours, net_class, picture, takeable};
 pub use proposal::{Proposal, design, proposal};
 

@@ -99,7 +99,7 @@ fn drawn(plan: &Plan, shown: &Shown, view: &View) -> Vec<Part> {
     let stage = html! {
         div #stage.stage {
             div #canvas.canvas tabindex="0" aria-label="Drawing; tap an item to take it away" { @match drawing { Some(svg) => { (PreEscaped(svg)) } None => { p.calm { "There is no wiring to draw yet. " a href="/design" { "Design it" } "." } } } }
-            (side(plan, shown, effect.as_ref(), proved))
+            (side(plan, shown, effect.as_ref(), view))
         }
     };
     vec![layers(shown, proved), Part::new("stage", stage)]
@@ -141,7 +141,7 @@ fn which_panel(shown: &Shown, proved: &Proved) -> Markup {
     }
 }
 
-fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, proved: &Proved) -> Markup {
+fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, view: &View) -> Markup {
     html! {
         aside #side.side.panel aria-live="polite" {
             @match effect {
@@ -149,7 +149,7 @@ fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, proved: &Prove
                     h2 { "Take something away" }
                     p.calm { "Tap a cable, switch, device or route in the drawing, or choose it here. What falls silent dims." }
                 }
-                Some(effect) => (aftermath(plan, shown, effect))
+                Some(effect) => (aftermath(plan, shown, effect, view))
             }
             form.pick method="get" action="/drawing" {
                 input type="hidden" name="view" value=(shown.view);
@@ -158,7 +158,7 @@ fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, proved: &Prove
                 @if !shown.without.is_empty() { input type="hidden" name="without" value=(shown.without.join(",")); }
                 label.unseen for="take" { "Item to take away" }
                 select #take name="without" {
-                    @for (kind, items) in takeable(proved) { optgroup label=(kind) { @for item in items { option value=(item) { (item.split_once(':').map_or("", |(_, name)| name)) } } } }
+                    @for (kind, items) in takeable(&view.good) { optgroup label=(kind) { @for item in items { option value=(item) { (item.split_once(':').map_or("", |(_, name)| name)) } } } }
                 }
                 button.second type="submit" { "Take away" }
             }
@@ -166,7 +166,7 @@ fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, proved: &Prove
     }
 }
 
-fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine) -> Markup {
+fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> Markup {
     let essential = |line: &&SilentLine| plan.streams.get(line.stream.as_str()).is_some_and(|stream| stream.essential);
     let hurt = effect.silent.iter().filter(essential).count();
     html! {
@@ -184,7 +184,7 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine) -> Markup {
         @if !effect.silent.is_empty() { h3 { "Silent" } (deliveries(&effect.silent, effect, "silent", "silent")) }
         @if !effect.one_leg_left.is_empty() { details open[effect.one_leg_left.len() < 8] { summary { (count(effect.one_leg_left.len(), "delivery carries", "deliveries carry")) " on with one leg" } (deliveries(&effect.one_leg_left, effect, "leg", "one leg")) } }
         h3 { "Clock" }
-        @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (change) } } } }
+        @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (super::proof::failures::leader_change(change, view)) } } } }
         @if let Some(gap) = effect.gap_ns.values().max().filter(|gap| **gap > 0) { p { "Longest gap before it comes back: " strong { (time(*gap)) } "." } }
         p.ways { a href=(shown.with(|other| other.without.clear())) { "Put everything back" } a href=(shown.address()) { "Link to this view" } }
     }

@@ -65,10 +65,17 @@ pub fn item_link(item: &str) -> Markup {
     }
 }
 
-/// Several items in a row.
+/// Several items in a row; more than a handful fold away.
 pub fn items(all: &[String]) -> Markup {
-    html! { @for (n, item) in all.iter().enumerate() { @if n > 0 { " " } (item_link(item)) } }
+    let (first, rest) = all.split_at(all.len().min(HANDFUL));
+    html! {
+        @for item in first { (item_link(item)) " " }
+        @if !rest.is_empty() { details.rest { summary { "and " (rest.len()) " more" } @for item in rest { (item_link(item)) " " } } }
+    }
 }
+
+/// How many items stand in a row before the rest folds away. Own choice.
+const HANDFUL: usize = 6;
 
 /// How much harm a finding does: by shape, word and colour.
 pub fn severity(word: &str) -> Markup {

@@ -8,6 +8,7 @@ mod drawing;
 mod explain;
 mod figures;
 mod file;
+mod import;
 mod part;
 mod proof;
 mod query;
@@ -66,6 +67,7 @@ pub fn page_at(at: &str, view: &View) -> Page {
         "/gear" | "/gear/places" | "/gear/routes" | "/gear/streams" => {
             tables::table_at(path).map(|table| ("Gear", "/gear", tables::parts(path, table, view)))
         }
+        "/gear/import" => Some(("Gear", "/gear", import::parts())),
         "/design" | "/design/switches" | "/design/cables" => Some(("Design", "/design", design::parts(path, &query, view))),
         "/proof" | "/proof/streams" | "/proof/failures" | "/proof/links" | "/proof/clock" | "/proof/power" => {
             Some(("Proof", "/proof", proof::parts(path, &query, view)))

@@ -72,6 +72,8 @@ pub struct Page {
     pub mark: String,
     /// False for a page that is not there.
     pub exists: bool,
+    /// False for an answer that stands still while the plan changes.
+    pub follows: bool,
     /// Parts outside the main area that every page has.
     pub around: Vec<Part>,
     /// The main area.
@@ -115,7 +117,15 @@ mod tests {
     fn page(title: &str, rows: Vec<Part>) -> Page {
         let table = Part::with_rows("t", "<table id=\"t\">", rows, "</table>");
         let head = Part::new("h", html! { h1 #h { (title) } });
-        Page { title: title.into(), section: "", mark: String::new(), exists: true, around: vec![], parts: vec![head, table] }
+        Page {
+            title: title.into(),
+            section: "",
+            mark: String::new(),
+            exists: true,
+            follows: true,
+            around: vec![],
+            parts: vec![head, table],
+        }
     }
 
     #[test]

@@ -41,7 +41,7 @@ const SECTIONS: [(&str, &str, &str); 7] = [
 pub fn page(title: String, section: &'static str, mut own: Vec<Part>, view: &View) -> Page {
     let mut parts = vec![trouble::banner(view)];
     parts.append(&mut own);
-    Page { title, section, mark: view.mark(), exists: true, around: vec![state(view), steps(view)], parts }
+    Page { title, section, mark: view.mark(), exists: true, follows: true, around: vec![state(view), steps(view)], parts }
 }
 
 /// For an address that leads nowhere.
@@ -138,7 +138,7 @@ pub fn document(page: &Page, look: &Look, at: &str) -> (StatusCode, Markup) {
                 link rel="stylesheet" href={ "/assets/app.css?" (version) };
                 script type="module" src={ "/assets/app.js?" (version) } {}
             }
-            body data-mark=(page.mark) {
+            body data-mark=(page.mark) data-still[!page.follows] {
                 a.skip href="#main" { "Skip to the page" }
                 header { a.home href="/" aria-label="Loomwright, verdict" { (emblem()) } @for part in &page.around { (part.html()) } (theme_button(look, at)) }
                 (navigation(page.section))

@@ -1,6 +1,6 @@
 //! Why an edit was refused, in words.
 
-use super::part::Part;
+use super::part::{Page, Part};
 use super::shell::{self, Look};
 use super::trouble::side_by_side;
 use crate::store::{Refusal, View};
@@ -34,6 +34,6 @@ pub fn document(refusal: &Refusal, back: &str, view: &View, headers: &HeaderMap)
             p.ways { a.button href=(back) { "Back to the page as it is now" } }
         }
     };
-    let page = shell::page("Not changed".to_owned(), "", vec![Part::new("refusal", text)], view);
+    let page = Page { follows: false, ..shell::page("Not changed".to_owned(), "", vec![Part::new("refusal", text)], view) };
     shell::document(&page, &Look::of(headers), back).1
 }

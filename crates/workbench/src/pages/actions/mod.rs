@@ -2,6 +2,7 @@
 
 mod cells;
 mod decide;
+mod import;
 mod text;
 
 use crate::engine::{documents, made};
@@ -21,6 +22,8 @@ pub fn routes() -> axum::Router<Workbench> {
         .route("/theme", post(theme))
         .route("/edit/{table}/{action}", post(cells::edit))
         .route("/design", post(decide::design).get(super::page))
+        .route("/gear/import", post(import::look).get(super::page))
+        .route("/import/take", post(import::take))
         .route("/hold", post(decide::hold))
         .route("/file/text", post(text::save))
         .route("/sheets/{file}", get(sheet))

@@ -3,6 +3,7 @@
 use super::super::figures::{count, item_link, time};
 use super::super::part::Part;
 use super::super::query::encoded;
+use super::streams::net;
 use crate::engine::{Harm, harm};
 use crate::store::View;
 use loomwright_proof::report::{FailureLine, SilentLine};
@@ -26,7 +27,7 @@ fn singles(view: &View) -> Part {
                 p.lead { (count(felt.len() + unfelt.len(), "failure was tried", "failures were tried")) ", one at a time. " (silencing) " silence a stream that could still be heard otherwise; " (felt.len() - silencing) " cost a leg or a short gap; " (unfelt.len()) " change nothing." }
                 div.sheet { table.failures {
                     thead { tr { th scope="col" { "Without" } th scope="col" { "Falls silent" } th scope="col" { "One leg left" } th.figure scope="col" { "Longest gap" } th scope="col" { "Clock leader" } } }
-                    tbody { @for (harm, failure) in &felt { (row(*harm, failure)) } }
+                    tbody { @for (harm, failure) in &felt { (row(*harm, failure, view)) } }
                 } }
                 @if !unfelt.is_empty() { details { summary { (unfelt.len()) " that nobody would hear" } p.items { @for (_, failure) in &unfelt { (without(failure)) " " } } } }
             }
@@ -34,16 +35,22 @@ fn singles(view: &View) -> Part {
     )
 }
 
-fn row(harm: Harm, failure: &FailureLine) -> Markup {
+fn row(harm: Harm, failure: &FailureLine, view: &View) -> Markup {
     html! {
         tr class=(if harm.essential > 0 { "stop" } else if harm.silent > 0 { "warn" } else { "" }) {
             th scope="row" { (without(failure)) }
             td { (several(&failure.silent, harm.essential)) }
             td { (several(&failure.one_leg_left, 0)) }
             td.figure { @if let Some(gap) = failure.gap_ns.values().max().filter(|gap| **gap > 0) { (time(*gap)) } @else { "none" } }
-            td { @for change in &failure.clock_changes { (change) " " } }
+            td { @for change in &failure.clock_changes { (leader_change(change, view)) } }
         }
     }
+}
+
+/// A change of leader, written `network: old > new`, with the network as its sign.
+pub fn leader_change(text: &str, view: &View) -> Markup {
+    let (network, change) = text.split_once(": ").unwrap_or(("", text));
+    html! { div.leader { @if !network.is_empty() { (net(view, network)) " " } (change.replace(" > ", " \u{2192} ")) } }
 }
 
 /// What was taken away, as a link to the drawing that shows it.

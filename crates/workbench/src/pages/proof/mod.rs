@@ -1,7 +1,7 @@
 //! The proof: what was found, every stream's microseconds, every failure, every link, the clock, the power.
 
 mod clock;
-mod failures;
+pub mod failures;
 mod findings;
 mod links;
 mod power;

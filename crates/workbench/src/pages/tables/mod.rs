@@ -12,8 +12,13 @@ use maud::{Markup, html};
 use std::collections::BTreeMap;
 
 /// The pages of the gear section: address and name.
-pub const PAGES: [(&str, &str); 4] =
-    [("/gear", "Devices"), ("/gear/places", "Places"), ("/gear/routes", "Cable routes"), ("/gear/streams", "Streams")];
+pub const PAGES: [(&str, &str); 5] = [
+    ("/gear", "Devices"),
+    ("/gear/places", "Places"),
+    ("/gear/routes", "Cable routes"),
+    ("/gear/streams", "Streams"),
+    ("/gear/import", "Bring in a list"),
+];
 
 /// The table shown at a path.
 pub fn table_at(path: &str) -> Option<Table> {
