@@ -130,3 +130,39 @@ async fn a_gear_list_is_shown_row_by_row_and_then_brought_in() {
     let (status, _) = bench.post("/import/take", &[("text", "")]).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
 }
+
+#[tokio::test]
+async fn every_sheet_on_the_list_can_be_had() {
+    let bench = Bench::with_demo();
+    let (_, page) = bench.get("/sheets").await;
+    let mut files: Vec<&str> =
+        page.split("href=\"/sheets/").skip(1).filter_map(|rest| rest.split('"').next()).filter(|file| !file.contains('?')).collect();
+    files.dedup();
+    for kind in [".pdf", ".xlsx", ".csv", ".svg"] {
+        assert!(files.iter().any(|file| file.ends_with(kind)), "{kind} of {files:?}");
+    }
+    for file in files {
+        let answer = bench.send(bench.request(("GET", &format!("/sheets/{file}")), &[], "")).await;
+        assert_eq!(answer.status, StatusCode::OK, "{file}");
+        let begins = match file.rsplit('.').next() {
+            Some("pdf") => "%PDF-",
+            Some("xlsx") => "PK",
+            Some("svg") => "<svg",
+            _ => "",
+        };
+        assert!(answer.text.starts_with(begins) && answer.text.len() > 20, "{file}");
+        assert!(answer.header("content-disposition").starts_with("attachment"), "{file}");
+    }
+}
+
+#[tokio::test]
+async fn every_finding_can_be_explained() {
+    let bench = Bench::with_demo();
+    let (_, page) = bench.get("/explain").await;
+    let codes: Vec<&str> = page.split("href=\"/explain/").skip(1).filter_map(|rest| rest.split('"').next()).collect();
+    assert!(codes.len() > 20, "{codes:?}");
+    for code in codes {
+        let (status, text) = bench.get(&format!("/explain/{code}")).await;
+        assert!(status == StatusCode::OK && text.contains(&format!("<code>{code}</code>")), "{code}");
+    }
+}

@@ -1,6 +1,8 @@
 //! Documents for download, and the explanations of findings.
 
 use super::Proved;
+use loomwright_drawing::Scene;
+use loomwright_sheets::{Kind, Options, csv, drawings, labels, pdf, xlsx};
 
 /// One document that can be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -8,21 +10,75 @@ pub struct Document {
     /// File name, which is also its address.
     pub file: String,
     /// What it is.
-    pub title: &'static str,
+    pub title: String,
     /// Whom it is for and what it holds.
     pub says: &'static str,
     /// Media type.
     pub kind: &'static str,
 }
 
-/// Every document of this state.
-pub fn documents(_proved: &Proved) -> Vec<Document> {
-    Vec::new()
+impl Document {
+    fn new(file: &str, title: &str, says: &'static str, kind: &'static str) -> Self {
+        Self { file: file.to_owned(), title: title.to_owned(), says, kind }
+    }
+}
+
+const PDF: &str = "application/pdf";
+const CSV: &str = "text/csv; charset=utf-8";
+const SVG: &str = "image/svg+xml";
+const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+
+/// Every document of this state; none before something is wired.
+pub fn documents(proved: &Proved) -> Vec<Document> {
+    let Some(scene) = scene(proved) else { return Vec::new() };
+    let mut all = vec![
+        Document::new(
+            "sheets.pdf",
+            "All sheets",
+            "One document to print and hand out: drawings, cable schedule, port maps, addresses, packing.",
+            PDF,
+        ),
+        Document::new("labels.pdf", "Cable labels", "Two labels for each cable, one for each end, with a QR code.", PDF),
+        Document::new("tables.xlsx", "All tables", "One workbook, a tab for each table, with filters.", XLSX),
+    ];
+    all.extend(drawings(&scene).iter().map(|file| {
+        let name = flat(&file.name);
+        let title = name.trim_start_matches("drawings-").trim_end_matches(".svg").replace('-', " ");
+        Document::new(&name, &format!("Drawing: {title}"), "A drawing for paper, with heading and title block.", SVG)
+    }));
+    all.extend(
+        Kind::ALL.iter().map(|kind| {
+            Document::new(&format!("{}.csv", kind.word()), kind.title(), "The same table as plain text for other programs.", CSV)
+        }),
+    );
+    all
 }
 
 /// The bytes of the document named `file`.
-pub fn made(_proved: &Proved, _file: &str) -> Option<Vec<u8>> {
-    None
+///
+/// **Errors**: a sentence when it cannot be made; `None` for a name that is none of [`documents`].
+pub fn made(proved: &Proved, file: &str) -> Option<Result<Vec<u8>, String>> {
+    let scene = scene(proved)?;
+    let options = Options::default();
+    match file {
+        "sheets.pdf" => Some(pdf(&scene, &options, &mut |_| {})),
+        "labels.pdf" => Some(labels(&scene, &options)),
+        "tables.xlsx" => Some(xlsx(&scene)),
+        _ => match Kind::ALL.iter().find(|kind| file.strip_suffix(".csv") == Some(kind.word())) {
+            Some(kind) => Some(Ok(csv(&scene, *kind))),
+            None => drawings(&scene).into_iter().find(|drawing| flat(&drawing.name) == file).map(|drawing| Ok(drawing.bytes)),
+        },
+    }
+}
+
+fn scene(proved: &Proved) -> Option<Scene<'_>> {
+    let plan = proved.plan.as_ref().filter(|_| !proved.wiring.cables.is_empty())?;
+    Some(Scene { plan, wiring: &proved.wiring, report: &proved.report })
+}
+
+/// A path as one name.
+fn flat(path: &str) -> String {
+    path.replace('/', "-")
 }
 
 /// The explanation of a finding: title, paragraphs, source.

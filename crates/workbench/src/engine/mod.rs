@@ -11,7 +11,7 @@ mod yielding;
 
 pub use addresses::{Addressed, addresses};
 pub use change::{Change, Written, apply, hold_all};
-pub use documents::{documents, explanation, explanations, made};
+pub use documents::{Document, documents, explanation, explanations, made};
 pub use figures::{Figures, Harm, figures, harm};
 pub use import::{List, bring_in, list};
 pub use picture::{Colour, Picture, colours, net_class, picture, takeable};

@@ -107,14 +107,16 @@ async fn sheet(State(workbench): State<Workbench>, Path(file): Path<String>, uri
         let view = workbench.view();
         let document = documents(&view.good).into_iter().find(|document| document.file == file)?;
         let bytes = made(&view.good, &document.file)?;
-        Some(if look {
-            ([(header::CONTENT_TYPE, document.kind)], bytes).into_response()
-        } else {
-            download(&document.file, document.kind, bytes)
-        })
+        Some(bytes.map(|bytes| match look {
+            true => ([(header::CONTENT_TYPE, document.kind)], bytes).into_response(),
+            false => download(&document.file, document.kind, bytes),
+        }))
     });
     match made.await {
-        Ok(Some(response)) => response,
+        Ok(Some(Ok(response))) => response,
+        Ok(Some(Err(words))) => {
+            (StatusCode::INTERNAL_SERVER_ERROR, format!("This sheet could not be made: {words}. The plan is untouched.\n")).into_response()
+        }
         Ok(None) => (StatusCode::NOT_FOUND, "There is no such sheet. Go back to the list of sheets.\n").into_response(),
         Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "This sheet could not be made. The plan is untouched.\n").into_response(),
     }
