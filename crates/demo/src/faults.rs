@@ -47,7 +47,12 @@ fn audio_interface(plan: &Plan, wiring: &Wiring, n: usize) -> Option<PortRef> {
             .values()
             .any(|network| network.carries == loomwright_model::plan::Carries::Audio && network.subnet.is_some_and(|s| s.contains(address)))
     };
-    wiring.interfaces.iter().filter(|(_, interface)| audio(interface.address.address)).map(|(port, _)| port.clone()).nth(n)
+    wiring
+        .interfaces
+        .iter()
+        .filter(|(port, interface)| port.port.as_str() != "control" && audio(interface.address.address))
+        .map(|(port, _)| port.clone())
+        .nth(n)
 }
 
 fn duplicate_address(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
@@ -96,7 +101,7 @@ fn chained_twice(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
     wiring.interfaces.shift_remove(&second);
     let free = free_port(plan, wiring, &switch, speed_medium)?;
     wiring.settings.insert(device.clone(), Setting { pairing: Some(Pairing::Chained), ..Setting::default() });
-    insert_cable(wiring, "X-001", [second, free], network);
+    insert_cable(plan, wiring, "X-001", ([second, free], network))?;
     Some(Planted { code: "wiring/chained-twice", item: Item::Device(device) })
 }
 
@@ -121,7 +126,7 @@ fn chain_closed_to_a_loop(plan: &mut Plan, wiring: &mut Wiring) -> Option<Plante
     let ends = [first.clone(), last.clone()];
     let networks = wiring.cables.values().next()?.networks.clone();
     let item = Item::Device(first.item.clone());
-    insert_cable(wiring, "X-002", ends, networks);
+    insert_cable(plan, wiring, "X-002", (ends, networks))?;
     Some(Planted { code: "wiring/loop", item })
 }
 
@@ -228,8 +233,19 @@ fn free_port(plan: &Plan, wiring: &Wiring, switch: &Id, medium: Medium) -> Optio
     named.into_iter().find(|port| !wiring.cables.values().any(|cable| cable.ends.contains(port)))
 }
 
-fn insert_cable(wiring: &mut Wiring, id: &str, ends: [PortRef; 2], networks: Vec<Id>) {
-    let id = Id::new(id).expect("a plain cable name");
-    let length = Length::from_millimetres(5_000);
-    wiring.cables.insert(id, Cable { ends, networks, medium: Medium::Copper, length, routes: Vec::new(), hold: false });
+/// Lays one more copper cable, along the routes of one that already joins the same places.
+fn insert_cable(plan: &Plan, wiring: &mut Wiring, id: &str, (ends, networks): ([PortRef; 2], Vec<Id>)) -> Option<()> {
+    let places = |ends: &[PortRef; 2]| ends.each_ref().map(|end| wiring.place_of(plan, &end.item).cloned());
+    let [from, to] = places(&ends);
+    let along = wiring.cables.values().find_map(|cable| match places(&cable.ends) {
+        [a, b] if a == from && b == to => Some(cable.routes.clone()),
+        [a, b] if a == to && b == from => Some(cable.routes.iter().rev().cloned().collect()),
+        _ => None,
+    });
+    let routes = if from == to { Vec::new() } else { along? };
+    let length = routes.iter().filter_map(|route| plan.routes.get(route)).map(|route| route.length).sum::<Length>()
+        + Length::from_millimetres(5_000);
+    let id = Id::new(id).ok()?;
+    wiring.cables.insert(id, Cable { ends, networks, medium: Medium::Copper, length, routes, hold: false });
+    Some(())
 }
