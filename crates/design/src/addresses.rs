@@ -1,7 +1,8 @@
 //! Gives addresses: the same host part on every network of a device, places by their third octet.
 //!
 //! Within 256 addresses: .1 for the querier, .2 to .19 switches, .20 to .199 devices, from .200 left free for
-//! automatic addresses and laptops (common practice, no source). Smaller subnets are divided in the same
+//! automatic addresses and laptops (common practice, no source). A control function that shares an audio port shares that
+//! network's subnet, by a second address. Smaller subnets are divided in the same
 //! proportion. Addresses that are there already stay.
 
 use crate::demand;
@@ -34,6 +35,13 @@ impl Scheme {
         Self { blocks: 1, hosts, switches: [2, last_switch], devices: [last_switch + 1, (hosts * 199 / 254).max(last_switch + 1)] }
     }
 
+    /// The number for a control function that shares the wire with the audio interface of number `host`: 100 more, so
+    /// that one is read off the other (own choice). `None` where that is not a number for devices.
+    fn beside(self, host: u32) -> Option<u32> {
+        let own = self.devices[0]..=self.devices[1];
+        (own.contains(&(host % 256)) && own.contains(&(host % 256 + 100))).then_some(host + 100)
+    }
+
     /// Host numbers to try for something in the place at `index` of `places`, best first.
     fn numbers(self, [first, last]: [u32; 2], index: usize, places: usize) -> impl Iterator<Item = u32> {
         let one_each = usize::try_from(self.blocks).is_ok_and(|blocks| blocks >= places);
@@ -63,7 +71,7 @@ pub(crate) fn decide(draft: &mut Draft) {
     book.keep_held(draft);
     let kept = book.keep(draft, &interfaces);
     book.switches(draft);
-    book.devices(draft, interfaces, &kept);
+    book.devices(draft, interfaces, kept);
     draft.done.wiring.interfaces.sort_by(|one, _, other, _| order(draft.plan, one).cmp(&order(draft.plan, other)));
     if !book.full.is_empty() {
         let names = crate::draft::listed(&book.full, 5);
@@ -112,10 +120,10 @@ fn interfaces(draft: &Draft) -> Vec<Wish> {
         match (&gear.control, demand::control_leg(draft.plan, about, gear)) {
             (Some(Control::Own { port, .. }), Some(network)) => wish(port, network.clone(), false),
             // A merged control function is reached through its port's network, whatever it controls.
-            (Some(Control::MergedWith(port)), network) => {
-                let audio = legs.iter().find(|(at, _)| gear.audio_ports[*at].name == *port).or(legs.first());
-                if let Some(reached) = audio.map(|(_, network)| network).or(network).cloned() {
-                    wish(&demand::merged_control(), reached, audio.is_some());
+            (Some(Control::MergedWith(port)), _) => {
+                let own = legs.iter().find(|(at, _)| gear.audio_ports[*at].name == *port).or(legs.first());
+                if let Some((_, network)) = own {
+                    wish(&demand::merged_control(), network.clone(), true);
                 }
             }
             _ => {}
@@ -200,7 +208,8 @@ impl Book {
     }
 
     /// Devices: the number they have, else the lowest that is free on all their networks.
-    fn devices(&mut self, draft: &mut Draft, wishes: Vec<Wish>, kept: &[Option<u32>]) {
+    /// `hosts` has the number of each device that has one already.
+    fn devices(&mut self, draft: &mut Draft, wishes: Vec<Wish>, mut hosts: Vec<Option<u32>>) {
         let places = draft.plan.places.len();
         let mut wishes = wishes.into_iter().filter(|wish| !draft.done.wiring.interfaces.contains_key(&wish.key)).collect::<Vec<_>>();
         wishes.sort_by_key(|wish| (wish.merged, wish.device));
@@ -216,8 +225,14 @@ impl Book {
                 // Fewer addresses than interfaces: two of the networks overlap.
                 addresses.is_some_and(|addresses| addresses.len() == own.len() && addresses.is_disjoint(&self.taken))
             };
-            let known = kept[wishes[at].device].filter(|_| !wishes[at].merged);
+            let known = match (hosts[wishes[at].device], wishes[at].merged) {
+                (Some(host), true) => self.scheme.beside(host),
+                (host, _) => host,
+            };
             let host = known.into_iter().chain(self.scheme.numbers(self.scheme.devices, place, places)).find(fits);
+            if !wishes[at].merged {
+                hosts[wishes[at].device] = hosts[wishes[at].device].or(host);
+            }
             for (key, subnet) in own {
                 match host.and_then(|host| subnet.host(host)) {
                     Some(address) => {

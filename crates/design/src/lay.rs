@@ -37,13 +37,13 @@ pub(crate) fn decide(draft: &mut Draft, runs: &[Run]) {
     }
 }
 
-/// Order of cable numbers: network, then the switch in its order, then the port.
+/// Order of cable numbers: network, then the switch in its order, then the port. Cables of a chain keep their order.
 fn key(draft: &Draft, run: &Run) -> (Option<usize>, Option<usize>, bool, u32, usize) {
     let network = run.networks.first().and_then(|network| draft.plan.networks.get_index_of(network));
     let end = if run.trunk { &run.ends[0] } else { &run.ends[1] };
-    let switch = draft.done.wiring.switches.get_index_of(&end.item);
+    let Some(switch) = draft.done.wiring.switches.get_index_of(&end.item) else { return (network, None, false, 0, 0) };
     let device = draft.plan.devices.get_index_of(&run.ends[0].item).unwrap_or(usize::MAX);
-    (network, switch, run.trunk, end.number().unwrap_or(0), device)
+    (network, Some(switch), run.trunk, end.number().unwrap_or(0), device)
 }
 
 /// The letter of each network: its first, upper-case; its whole name where two begin alike.

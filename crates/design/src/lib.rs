@@ -22,6 +22,7 @@ mod lengths;
 mod listening;
 mod load;
 mod models;
+mod options;
 mod pairing;
 mod panel;
 mod placement;
@@ -36,6 +37,7 @@ mod trunks;
 mod ways;
 
 pub use draft::{Decision, Designed};
+pub use options::{OptionSummary, options};
 
 use draft::{Draft, listed};
 use lanes::{Cable, Lane};

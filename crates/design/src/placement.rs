@@ -9,7 +9,7 @@ use crate::draft::Draft;
 use crate::lengths;
 use crate::models::Model;
 use crate::ways::Way;
-use loomwright_model::{Medium, Money, Survive};
+use loomwright_model::{Length, Medium, Money, Survive};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -43,8 +43,13 @@ impl CableCost {
 
     /// One cable over `way` millimetres, both ends plugged.
     pub fn cable(&self, medium: Medium, way: u64) -> u64 {
+        self.of_length(medium, Length::from_millimetres(lengths::with_slack(way)))
+    }
+
+    /// One cable of this length, both ends plugged.
+    pub fn of_length(&self, medium: Medium, length: Length) -> u64 {
         let metre = if medium == Medium::Copper { self.copper_metre } else { self.fibre_metre };
-        (lengths::with_slack(way).saturating_mul(metre) / 1_000).saturating_add(self.end.saturating_mul(2))
+        (length.millimetres().saturating_mul(metre) / 1_000).saturating_add(self.end.saturating_mul(2))
     }
 }
 

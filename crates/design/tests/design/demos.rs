@@ -2,7 +2,7 @@
 
 use crate::rules;
 use loomwright_design::{Designed, design};
-use loomwright_model::{Plan, Severity, Wiring};
+use loomwright_model::{Nowhere, Plan, Severity, Wiring};
 use loomwright_physical::{CableTrouble, inspect};
 use loomwright_planfile::{Source, read, write_wiring};
 
@@ -45,6 +45,18 @@ fn demos_are_physically_sound() {
         }
         assert!(physical.shared_ports.is_empty() && physical.without_power_port.is_empty(), "{physical:?}");
         assert!(physical.poe.iter().all(|poe| !poe.is_over() && poe.ports.iter().all(|port| !port.port_too_weak)), "{:?}", physical.poe);
+    }
+}
+
+#[test]
+fn nothing_in_the_demos_stops_the_show() {
+    for text in [MEETING_ROOM, PLAYHOUSE] {
+        let (plan, done) = designed(text);
+        let report = loomwright_proof::prove(&plan, &done.wiring, &Nowhere);
+        let stops: Vec<_> = report.findings.iter().filter(|finding| finding.severity == "stop").collect();
+        assert!(stops.is_empty(), "{}: {stops:#?}", plan.about.name);
+        let addresses: Vec<_> = report.findings.iter().filter(|finding| finding.code.starts_with("address/")).collect();
+        assert!(addresses.is_empty(), "{}: {addresses:#?}", plan.about.name);
     }
 }
 

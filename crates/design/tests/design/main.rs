@@ -1,6 +1,7 @@
 //! Designs tried on plans made by hand and by seed.
 
 mod demos;
+mod edges;
 mod plans;
 mod playhouse;
 mod properties;

@@ -25,15 +25,18 @@ fn is_wired_end_to_end() {
     assert_eq!(feeds, ["mains-stage", "ups-1"]);
 }
 
+fn host(wiring: &Wiring, port: &str) -> (String, u32) {
+    let key: PortRef = port.parse().expect("a port");
+    let address = wiring.interfaces[&key].address;
+    (address.subnet.to_string(), u32::from(address.address) - u32::from(address.subnet.base()))
+}
+
 #[test]
 fn numbers_are_the_same_on_every_network() {
-    let done = design(&playhouse(), &Wiring::default());
-    for (device, ports) in [("box-2", ["1", "2", "control"]), ("foh-desk", ["1", "2", "control"])] {
-        let hosts = ports.map(|port| {
-            let key: PortRef = format!("{device}/{port}").parse().expect("a port");
-            let address = done.wiring.interfaces[&key].address;
-            u32::from(address.address) - u32::from(address.subnet.base())
-        });
-        assert!(hosts.iter().all(|host| *host == hosts[0]), "{device}: {hosts:?}");
-    }
+    let wiring = design(&playhouse(), &Wiring::default()).wiring;
+    let hosts = ["foh-desk/1", "foh-desk/2", "foh-desk/control"].map(|port| host(&wiring, port));
+    assert!(hosts.iter().all(|(_, host)| *host == hosts[0].1), "{hosts:?}");
+    // A control function that shares an audio port shares its subnet too, a hundred numbers on.
+    let [audio, control] = ["box-2/1", "box-2/control"].map(|port| host(&wiring, port));
+    assert_eq!((control.0, control.1), (audio.0, audio.1 + 100));
 }
