@@ -1,6 +1,7 @@
 //! Plans with nothing in them, and plans that cannot be built.
 
-use crate::plans::{add_device, add_network, add_place, add_route, add_stream, empty, id, playhouse};
+use crate::plans::{add_device, add_network, add_place, add_route, add_stream, campus, empty, id, playhouse};
+use crate::rules;
 use loomwright_design::{Designed, design, options};
 use loomwright_model::{Medium, Plan, Severity, Wiring};
 
@@ -89,4 +90,18 @@ fn options_are_costed_and_named() {
     }
     let cost = |name| options.iter().find(|option| option.name == name).map(|option| option.cost);
     assert!(cost("two-networks") > cost("one-switch"));
+}
+
+#[test]
+fn a_campus_is_wired_by_the_rules() {
+    let plan = campus(36, 400);
+    let done = fresh(&plan);
+    let checked = rules::ports_are_sound(&plan, &done.wiring)
+        .and_then(|()| rules::cables_can_be_laid(&plan, &done.wiring))
+        .and_then(|()| rules::addresses_are_sound(&plan, &done.wiring))
+        .and_then(|()| rules::legs_match(&plan, &done, true))
+        .and_then(|()| rules::networks_stay_apart(&plan, &done.wiring))
+        .and_then(|()| rules::has_no_loop(&plan, &done.wiring));
+    assert_eq!(checked, Ok(()));
+    assert!(done.findings.iter().all(|finding| finding.severity != Severity::Stop), "{:#?}", done.findings);
 }

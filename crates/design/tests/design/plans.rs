@@ -179,7 +179,6 @@ pub fn playhouse() -> Plan {
     plan
 }
 
-#[expect(dead_code, reason = "the timing test comes with it")]
 /// A campus: `places` places in a grid of trays, `devices` devices spread over them, three networks.
 pub fn campus(places: u64, devices: u64) -> Plan {
     let mut plan = empty();

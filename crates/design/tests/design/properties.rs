@@ -165,3 +165,28 @@ fn addresses_and_groups_stay_when_the_plan_grows() {
         }
     }
 }
+
+/// With one audio network that has to survive any one failure, any trunk can be pulled, or the design says which not.
+#[test]
+fn a_ring_outlives_any_one_trunk() {
+    let mut pulled = 0;
+    for seed in SEEDS {
+        let plan = sound(seed);
+        let audio = plan.networks.values().filter(|network| network.carries == Carries::Audio).count();
+        if audio > 1 || plan.targets.survive != Survive::AnyOne {
+            continue;
+        }
+        let done = fresh(&plan);
+        let is_trunk = |ends: &[loomwright_model::PortRef; 2]| ends.iter().all(|end| done.wiring.switches.contains_key(&end.item));
+        let trunks: Vec<_> = done.wiring.cables.iter().filter(|(_, cable)| is_trunk(&cable.ends)).map(|(id, _)| id.clone()).collect();
+        for trunk in trunks {
+            let mut broken = done.wiring.clone();
+            broken.cables.shift_remove(&trunk);
+            pulled += 1;
+            let arrives = rules::streams_arrive(&plan, &broken);
+            let said = done.findings.iter().any(|finding| finding.code == "design/no-second-way");
+            assert!(arrives.is_ok() || said, "seed {seed}: without {trunk} {arrives:?}\n{:#?}", done.decisions);
+        }
+    }
+    assert!(pulled > 50, "too few trunks to mean anything: {pulled}");
+}
