@@ -89,13 +89,14 @@ fn taken_out(out: &[String]) -> String {
 /// Why it cannot be, for the person at the table. Own choice: the first three reasons are enough to act on.
 pub fn in_words(problems: &Problems) -> String {
     let all: Vec<String> =
-        problems.iter().take(3).map(|problem| format!("{}. {}", capital(&problem.message), capital(&problem.help))).collect();
+        problems.iter().take(3).map(|problem| format!("{}. {}.", capital(&problem.message), capital(&problem.help))).collect();
     let rest = problems.as_slice().len().saturating_sub(all.len());
     let more = if rest == 0 { String::new() } else { format!(" And {rest} more.") };
     all.join(" ") + &more
 }
 
-fn capital(text: &str) -> String {
+/// With a capital first letter.
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

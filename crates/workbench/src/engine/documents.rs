@@ -43,8 +43,9 @@ pub fn documents(proved: &Proved) -> Vec<Document> {
     ];
     all.extend(drawings(&scene).iter().map(|file| {
         let name = flat(&file.name);
-        let title = name.trim_start_matches("drawings-").trim_end_matches(".svg").replace('-', " ");
-        Document::new(&name, &format!("Drawing: {title}"), "A drawing for paper, with heading and title block.", SVG)
+        let word = name.trim_start_matches("drawings-").trim_end_matches(".svg");
+        let title = word.strip_prefix("panel-").map_or_else(|| format!("Drawing {word}"), |switch| format!("Front of {switch}"));
+        Document::new(&name, &title, "A drawing for paper, with heading and title block.", SVG)
     }));
     all.extend(
         Kind::ALL.iter().map(|kind| {

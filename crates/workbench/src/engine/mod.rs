@@ -10,11 +10,12 @@ mod proposal;
 mod yielding;
 
 pub use addresses::{Addressed, addresses};
+use change::capital;
 pub use change::{Change, Written, apply, hold_all};
 pub use documents::{Document, documents, explanation, explanations, made};
 pub use figures::{Figures, Harm, figures, harm};
 pub use import::{List, bring_in, list};
-pub use picture::{Colour, Picture, colours, net_class, picture, takeable};
+pub use picture::{Colour, Gone, Picture, colours, net_class, picture, takeable};
 pub use proposal::{Proposal, design, proposal};
 
 use crate::store::Texts;
@@ -117,13 +118,16 @@ impl Problem {
             code: problem.code.to_owned(),
             severity: "stop".to_owned(),
             items: Vec::new(),
-            says: format!("{}.", problem.message),
+            says: format!("{}.", capital(&problem.message)),
             value: None,
             limit: None,
             source: None,
-            remedy: problem.help.clone(),
+            remedy: format!("{}.", capital(&problem.help)),
             at: Some(At { file: problem.file.clone(), line: problem.line, column: problem.column }),
         };
-        Self { line, snippet: planfile::render_plain(std::slice::from_ref(problem), sources) }
+        // The message above and the help below stand in the page already.
+        let drawn = planfile::render_plain(std::slice::from_ref(problem), sources);
+        let lines: Vec<&str> = drawn.lines().skip(1).filter(|line| !line.trim_start().starts_with("= help")).collect();
+        Self { line, snippet: lines.join("\n").trim_end_matches([' ', '|', '\n']).to_owned() }
     }
 }

@@ -67,18 +67,37 @@ pub fn net_class(plan: &Plan, network: &str) -> String {
 fn dimmed(proved: &Proved, wanted: &Picture<'_>) -> BTreeSet<Item> {
     let Some(effect) = wanted.effect else { return BTreeSet::new() };
     let silent: BTreeSet<(&str, &str)> = effect.silent.iter().map(|line| (line.stream.as_str(), line.to.as_str())).collect();
-    let gone: BTreeSet<String> = wanted.gone.iter().flat_map(|item| with_parts(proved, item)).collect();
-    let is_dead =
-        |line: &StreamLine| silent.contains(&(line.id.as_str(), line.to.as_str())) || line.path.iter().any(|step| gone.contains(step));
+    let gone = Gone::new(proved, wanted.gone);
     let mut alive: BTreeMap<&str, bool> = BTreeMap::new();
     for line in &proved.report.streams {
+        let is_dead = silent.contains(&(line.id.as_str(), line.to.as_str())) || gone.cuts(line);
         for cable in line.path.iter().filter(|step| step.starts_with("cable:")) {
-            *alive.entry(cable).or_insert(false) |= !is_dead(line);
+            *alive.entry(cable).or_insert(false) |= !is_dead;
         }
     }
     let cables = alive.iter().filter(|(_, alive)| !**alive).filter_map(|(cable, _)| cable.parse().ok());
     let devices = effect.silent.iter().filter_map(|line| Id::new(&line.to).ok()).map(Item::Device);
     cables.chain(devices).collect()
+}
+
+/// What was taken away, as paths name it.
+pub struct Gone(BTreeSet<String>);
+
+impl Gone {
+    /// From the items.
+    pub fn new(proved: &Proved, items: &[Item]) -> Self {
+        Self(items.iter().flat_map(|item| with_parts(proved, item)).collect())
+    }
+
+    fn cuts(&self, line: &StreamLine) -> bool {
+        line.path.iter().any(|step| self.0.contains(step))
+    }
+
+    /// The networks on which a stream still reaches a receiver by the way it took before.
+    pub fn legs_left<'a>(&self, proved: &'a Proved, stream: &str, to: &str) -> BTreeSet<&'a str> {
+        let lines = proved.report.streams.iter().filter(|line| line.id == stream && line.to == to);
+        lines.filter(|line| !self.cuts(line)).map(|line| line.network.as_str()).collect()
+    }
 }
 
 /// An item as paths name it: a device or switch by its ports, a route by its cables, and so on.

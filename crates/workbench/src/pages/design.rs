@@ -39,6 +39,7 @@ fn held() -> Part {
 fn order(plan: &Plan, view: &View) -> Part {
     let wiring = &view.good.wiring;
     let held = wiring.switches.values().filter(|switch| switch.hold).count() + wiring.cables.values().filter(|cable| cable.hold).count();
+    let held = if held == 0 { "none".to_owned() } else { held.to_string() };
     let says = if wiring.cables.is_empty() {
         format!(
             "{} and {} are in the plan. Nothing is wired yet.",
@@ -90,6 +91,10 @@ fn decided(proposal: &Proposal) -> Markup {
         h2 { "What it decides, and why" }
         @if proposal.is_as_wired { p.calm { "The wiring is as this design has it." } } @else { p { (count(proposal.differences.len(), "cable or switch differs", "cables and switches differ")) " from the wiring now: " @for item in proposal.differences.iter().take(24) { (item_link(item)) " " } @if proposal.differences.len() > 24 { "and more." } } }
         @for finding in &proposal.findings { article.finding { p.says { (super::figures::severity(&finding.severity)) " " (finding.says) } p.do { (finding.remedy) } } }
-        ol.decisions { @for decision in &proposal.decisions { li { p { (item_link(&decision.item)) ": " (decision.says) } p.because { (decision.because) } } } }
+        ol.decisions {
+            @for decision in &proposal.decisions {
+                li { p { (decision.says) } p.because { "Because " (decision.because) ". " (item_link(&decision.item)) } }
+            }
+        }
     }
 }

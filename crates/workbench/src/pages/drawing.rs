@@ -5,11 +5,12 @@ use super::figures::{count, item_link, time};
 use super::part::Part;
 use super::query::encoded;
 use super::tabs::tabs;
-use crate::engine::{Picture, Proved, picture, takeable};
+use crate::engine::{Gone, Picture, Proved, picture, takeable};
 use crate::store::View;
 use loomwright_model::{Item, Plan};
 use loomwright_proof::report::{FailureLine, SilentLine};
 use maud::{Markup, PreEscaped, html};
+use std::collections::BTreeMap;
 
 /// Most items that can be taken away at once. Own choice: the proof knows pairs; more is curiosity.
 const MOST_GONE: usize = 8;
@@ -169,6 +170,8 @@ fn side(plan: &Plan, shown: &Shown, effect: Option<&FailureLine>, view: &View) -
 fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> Markup {
     let essential = |line: &&SilentLine| plan.streams.get(line.stream.as_str()).is_some_and(|stream| stream.essential);
     let hurt = effect.silent.iter().filter(essential).count();
+    let items: Vec<Item> = shown.without.iter().filter_map(|item| item.parse().ok()).collect();
+    let gone = Gone::new(&view.good, &items);
     html! {
         h2 { "Without" }
         ul.gone-list { @for (n, item) in shown.without.iter().enumerate() {
@@ -181,8 +184,8 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
             @if effect.silent.is_empty() { strong.effect.well { "Nothing falls silent." } }
             @else { strong.effect.silent { (count(effect.silent.len(), "delivery falls", "deliveries fall")) " silent" @if hurt > 0 { ", " (hurt) " essential" } } }
         }
-        @if !effect.silent.is_empty() { h3 { "Silent" } (deliveries(&effect.silent, effect, "silent", "silent")) }
-        @if !effect.one_leg_left.is_empty() { details open[effect.one_leg_left.len() < 8] { summary { (count(effect.one_leg_left.len(), "delivery carries", "deliveries carry")) " on with one leg" } (deliveries(&effect.one_leg_left, effect, "leg", "one leg")) } }
+        @if !effect.silent.is_empty() { h3 { "Silent" } (deliveries(&effect.silent, &|_| html! {})) }
+        @if !effect.one_leg_left.is_empty() { details open[effect.one_leg_left.len() < 8] { summary { (count(effect.one_leg_left.len(), "delivery carries", "deliveries carry")) " on with one leg" } (deliveries(&effect.one_leg_left, &|line| carries_on(line, (&gone, effect, view)))) } }
         h3 { "Clock" }
         @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (super::proof::failures::leader_change(change, view)) } } } }
         @if let Some(gap) = effect.gap_ns.values().max().filter(|gap| **gap > 0) { p { "Longest gap before it comes back: " strong { (time(*gap)) } "." } }
@@ -190,12 +193,27 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
     }
 }
 
-fn deliveries(lines: &[SilentLine], effect: &FailureLine, class: &str, word: &str) -> Markup {
+/// Receivers by stream; `after` says what stands behind each stream and receiver.
+fn deliveries(lines: &[SilentLine], after: &dyn Fn(&SilentLine) -> Markup) -> Markup {
+    let mut streams: BTreeMap<&str, Vec<&SilentLine>> = BTreeMap::new();
+    for line in lines {
+        streams.entry(&line.stream).or_default().push(line);
+    }
     html! {
-        ul { @for line in lines { li {
-            span { (item_link(&format!("stream:{}", line.stream))) " at " (line.to) }
-            span class={ "effect " (class) } { (word) @if let Some(gap) = effect.gap_ns.get(&format!("{}>{}", line.stream, line.to)).filter(|gap| **gap > 0) { ", gap " (time(*gap)) } }
+        ul { @for (stream, lines) in &streams { li {
+            span { (item_link(&format!("stream:{stream}"))) }
+            span.to { @for (n, line) in lines.iter().enumerate() { @if n > 0 { ", " } (line.to) (after(line)) } }
         } } }
+    }
+}
+
+/// Which leg carries on, and how long the gap was.
+fn carries_on(line: &SilentLine, (gone, effect, view): (&Gone, &FailureLine, &View)) -> Markup {
+    let legs = gone.legs_left(&view.good, &line.stream, &line.to);
+    let gap = effect.gap_ns.get(&format!("{}>{}", line.stream, line.to)).filter(|gap| **gap > 0);
+    html! {
+        @if legs.len() == 1 { @for leg in legs { " " (super::proof::streams::net(view, leg)) } }
+        @if let Some(gap) = gap { " gap " (time(*gap)) }
     }
 }
 

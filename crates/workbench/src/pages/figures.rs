@@ -9,6 +9,20 @@ pub fn time(nanoseconds: u64) -> String {
     Time::from_nanoseconds(nanoseconds).to_string().replace(" us", " \u{b5}s")
 }
 
+/// A sentence with the proper micro sign wherever a figure in `us` stands.
+pub fn micro(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find(" us") {
+        let after = &rest[at + 3..];
+        let is_figure = rest[..at].ends_with(|letter: char| letter.is_ascii_digit()) && !after.starts_with(char::is_alphanumeric);
+        out += &rest[..at];
+        out += if is_figure { " \u{b5}s" } else { " us" };
+        rest = after;
+    }
+    out + rest
+}
+
 /// A rate.
 pub fn rate(bits_per_second: u64) -> String {
     BitRate::from_bits_per_second(bits_per_second).to_string()
@@ -105,6 +119,11 @@ mod tests {
         assert_eq!(time(212_340), "212.34 \u{b5}s");
         assert_eq!((percent(7, 100).as_str(), percent(412, 1000).as_str(), percent(1, 0).as_str()), ("7.0 %", "41 %", "no limit"));
         assert_eq!((count(1, "cable", "cables").as_str(), count(0, "cable", "cables").as_str()), ("1 cable", "0 cables"));
+    }
+
+    #[test]
+    fn only_figures_get_the_micro_sign() {
+        assert_eq!(micro("within 524.54 us of 1 ms; use us, 3 users, 7 us."), "within 524.54 \u{b5}s of 1 ms; use us, 3 users, 7 \u{b5}s.");
     }
 
     #[test]

@@ -74,11 +74,15 @@ fn file_errors(view: &View) -> Markup {
         section.trouble {
             h2 { "The plan has " (super::figures::count(view.now.problems.len(), "error", "errors")) " and cannot be proved" }
             @if view.good.plan.is_some() { p { "Until it is repaired these pages show the last version that could be read. Edits wait until then." } }
-            @for problem in &view.now.problems { (shown(problem)) }
+            @for problem in view.now.problems.iter().take(FIRST) { (shown(problem)) }
+            @if view.now.problems.len() > FIRST { details.more { summary { "and " (view.now.problems.len() - FIRST) " more" } @for problem in view.now.problems.iter().skip(FIRST) { (shown(problem)) } } }
             div.ways { a.button href="/file" { "Repair the text here" } }
         }
     }
 }
+
+/// How many errors stand open; the rest folds away, since the first ones often cause them. Own choice.
+const FIRST: usize = 3;
 
 /// One error of a file with its place.
 pub fn shown(problem: &Problem) -> Markup {

@@ -1,6 +1,6 @@
 //! The first page: one sentence, the few figures behind it, what to do next, what changed.
 
-use super::figures::{count, items, mark, percent, severity, time};
+use super::figures::{count, items, mark, micro, percent, severity, time};
 use super::part::Part;
 use super::shell::standing;
 use crate::engine::{Figures, figures};
@@ -31,7 +31,7 @@ fn sentence(view: &View) -> Part {
         html! {
             section #verdict class={ "verdict " (word) } {
                 (mark(word))
-                div { h1 { (says) } p.next { a.button href=(address) { (todo) } } }
+                div { h1 { (micro(says)) } p.next { a.button href=(address) { (todo) } } }
             }
         },
     )
@@ -116,7 +116,7 @@ fn tile(tile: &Tile) -> Markup {
         div {
             dt { a href=(address) { (title) } }
             dd {
-                span.value { @match &tile.value { Some(value) => { (value) } None => { "none yet" } } }
+                span.value { @match &tile.value { Some(value) => { (value) } None => { "not known" } } }
                 span.note { (tile.note) }
                 @if let Some((part, whole)) = tile.share { (meter(part, whole)) }
             }
@@ -159,8 +159,8 @@ fn top_findings(view: &View) -> Part {
 fn brief(finding: &FindingLine) -> Markup {
     html! {
         article class={ "finding " (finding.severity) } {
-            p.says { (severity(&finding.severity)) " " (finding.says) }
-            p.do { (finding.remedy) }
+            p.says { (severity(&finding.severity)) " " (micro(&finding.says)) }
+            p.do { (micro(&finding.remedy)) }
             p.where { (items(&finding.items)) }
         }
     }

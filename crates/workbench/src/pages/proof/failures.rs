@@ -39,10 +39,10 @@ fn row(harm: Harm, failure: &FailureLine, view: &View) -> Markup {
     html! {
         tr class=(if harm.essential > 0 { "stop" } else if harm.silent > 0 { "warn" } else { "" }) {
             th scope="row" { (without(failure)) }
-            td { (several(&failure.silent, harm.essential)) }
-            td { (several(&failure.one_leg_left, 0)) }
-            td.figure { @if let Some(gap) = failure.gap_ns.values().max().filter(|gap| **gap > 0) { (time(*gap)) } @else { "none" } }
-            td { @for change in &failure.clock_changes { (leader_change(change, view)) } }
+            td data-label="Falls silent" { (several(&failure.silent, harm.essential)) }
+            td data-label="One leg left" { (several(&failure.one_leg_left, 0)) }
+            td.figure data-label="Longest gap" { @if let Some(gap) = failure.gap_ns.values().max().filter(|gap| **gap > 0) { (time(*gap)) } @else { "none" } }
+            td data-label="Clock leader" { @for change in &failure.clock_changes { (leader_change(change, view)) } }
         }
     }
 }

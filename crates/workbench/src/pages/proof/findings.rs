@@ -1,6 +1,6 @@
 //! All findings, most harmful first.
 
-use super::super::figures::{count, items, severity};
+use super::super::figures::{count, items, micro, severity};
 use super::super::part::Part;
 use crate::store::View;
 use loomwright_proof::report::FindingLine;
@@ -48,12 +48,12 @@ fn meaning(word: &str) -> &'static str {
 fn shown(finding: &FindingLine) -> Markup {
     html! {
         article class={ "finding " (finding.severity) } {
-            p.says { (finding.says) }
-            p.do { (finding.remedy) }
+            p.says { (micro(&finding.says)) }
+            p.do { (micro(&finding.remedy)) }
             @if finding.value.is_some() || finding.limit.is_some() || finding.source.is_some() {
                 dl.facts {
-                    @if let Some(value) = &finding.value { div { dt { "Found" } dd { (value) } } }
-                    @if let Some(limit) = &finding.limit { div { dt { "Allowed" } dd { (limit) } } }
+                    @if let Some(value) = &finding.value { div { dt { "Found" } dd { (micro(value)) } } }
+                    @if let Some(limit) = &finding.limit { div { dt { "Allowed" } dd { (micro(limit)) } } }
                     @if let Some(source) = &finding.source { div { dt { "Source" } dd { (source) } } }
                 }
             }

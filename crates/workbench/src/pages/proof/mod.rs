@@ -5,7 +5,7 @@ pub mod failures;
 mod findings;
 mod links;
 mod power;
-mod streams;
+pub mod streams;
 mod strip;
 
 use super::Query;

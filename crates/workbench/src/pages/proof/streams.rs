@@ -75,7 +75,7 @@ fn row(view: &View, line: &StreamLine, scale: u64, head: Option<usize>) -> Marku
         tr {
             @if let Some(legs) = head {
                 th scope="row" rowspan=(legs) { a href={ "/proof/streams?stream=" (encoded(&line.id)) } { (line.id) } }
-                td rowspan=(legs) { (line.to) }
+                td.to rowspan=(legs) { (line.to) }
             }
             td { (net(view, &line.network)) }
             @match &line.delay {
