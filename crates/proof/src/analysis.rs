@@ -5,10 +5,13 @@ use crate::clock::Clock;
 use crate::layout::Layout;
 use loomwright_delay::{Assumptions, Delays, DirectionLoad, System};
 use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, forward};
-use loomwright_model::{BitRate, Id, Plan, Stream, Wiring};
+use loomwright_model::{BitRate, Hours, Id, Plan, Stream, Wiring};
 use loomwright_physical::{Physical, inspect};
-use loomwright_survival::{Doubles, Singles, Survival};
+use loomwright_survival::{Availability, Doubles, Mission, Singles, Survival};
 use std::sync::{Arc, OnceLock};
+
+/// How long a show lasts for its availability: 4 hours. Own choice: get-in to last note; the report says it.
+pub const SHOW: Hours = Hours::from_seconds(4 * 3_600);
 
 /// Plan and wiring with what every engine makes of them. Findings and the report read it; what-if asks it again.
 #[derive(Clone)]
@@ -31,6 +34,8 @@ pub struct Analysis {
     pub singles: Singles,
     /// Pairs of failures, once somebody asked.
     pairs: OnceLock<Doubles>,
+    /// How likely streams stay up, once somebody asked.
+    availability: OnceLock<Availability>,
     /// Worst delay of every packet stream, and the load of every direction.
     pub delays: Arc<Delays>,
     /// Who leads and who follows.
@@ -55,6 +60,7 @@ impl Analysis {
             singles: survival.single_failures(),
             survival,
             pairs: OnceLock::new(),
+            availability: OnceLock::new(),
             clock,
             delays: Arc::new(delays),
         }
@@ -71,6 +77,12 @@ impl Analysis {
     /// Pairs of failures that silence an essential stream though neither does alone; computed when first asked for.
     pub fn pairs(&self) -> &Doubles {
         self.pairs.get_or_init(|| self.survival.double_failures(&self.singles, PAIRS_KEPT))
+    }
+
+    /// How likely every stream stays up through one show; computed when first asked for.
+    pub fn availability(&self) -> &Availability {
+        let compute = || self.survival.availability((&self.plan, &self.wiring), &self.singles, Mission::Show(SHOW));
+        self.availability.get_or_init(compute)
     }
 
     /// Every direction that carries a stream, with its load, in the order of the cables.

@@ -235,6 +235,10 @@ pub struct Availability {
     pub per_stream: Vec<UpLine>,
     /// Spares by what they buy.
     pub spares: Vec<SpareLine>,
+    /// What the chances are of: how long, and with or without repair.
+    pub of: String,
+    /// Gear types in use that were taken never to fail, because the plan gives no mean time between failures.
+    pub taken_as_perfect: Vec<String>,
 }
 
 /// How likely one stream is up at one receiver.
@@ -255,6 +259,8 @@ pub struct SpareLine {
     pub gear: String,
     /// Gain in availability.
     pub gain: f64,
+    /// How many of that type are in use.
+    pub count: u32,
 }
 
 /// One feed.

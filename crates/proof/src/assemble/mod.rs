@@ -1,5 +1,6 @@
 //! Puts an analysis into a [`Report`]: the same facts, named as in the files.
 
+mod availability;
 mod clock;
 mod delay;
 mod failures;
@@ -26,6 +27,7 @@ pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
         clock: clock::lines(analysis),
         failures: failures::singles(analysis),
         pairs: failures::pairs(analysis),
+        availability: availability::line(analysis),
         power: physical::power(analysis),
         poe: physical::poe(analysis),
         lengths: physical::lengths(analysis),
