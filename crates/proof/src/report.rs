@@ -193,7 +193,6 @@ pub struct FailureLine {
     /// What was taken away.
     pub without: Vec<String>,
     /// A switch whose links stay up while nothing is forwarded.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub frozen: bool,
     /// What goes with it: boxes left without power, and cables.
     pub gone_too: Vec<String>,
