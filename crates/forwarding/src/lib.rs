@@ -8,6 +8,7 @@ mod compile;
 mod domain;
 pub mod fabric;
 pub mod flow;
+pub mod membership;
 pub mod packets;
 mod removed;
 mod trace;

@@ -68,6 +68,17 @@ impl Dscp {
         }
     }
 
+    /// From the name of a per-hop behaviour: `EF`, `CS0` to `CS7`, `AF11` to `AF43`.
+    /// **Source**: RFC 3246 section 2.7, RFC 2474 section 4.2.2.1, RFC 2597 section 6.
+    pub fn from_name(name: &str) -> Option<Self> {
+        match *name.as_bytes() {
+            [b'E', b'F'] => Some(Self::EF),
+            [b'C', b'S', class @ b'0'..=b'7'] => Some(Self(8 * (class - b'0'))),
+            [b'A', b'F', class @ b'1'..=b'4', drop @ b'1'..=b'3'] => Some(Self(8 * (class - b'0') + 2 * (drop - b'0'))),
+            _ => None,
+        }
+    }
+
     /// As a number.
     pub const fn get(self) -> u8 {
         self.0
@@ -147,6 +158,15 @@ impl Subnet {
     pub fn overlaps(self, other: Self) -> bool {
         self.contains(other.base) || other.contains(self.base)
     }
+}
+
+/// How many link-local addresses a device may choose from. **Source**: RFC 3927 section 2.1.
+pub const USABLE_LINK_LOCAL: u32 = 254 * 256;
+
+/// Whether a device may choose `address` as its link-local one: 169.254.1.0 to 169.254.254.255.
+/// **Source**: RFC 3927 section 2.1.
+pub const fn is_usable_link_local(address: Ipv4Addr) -> bool {
+    matches!(address.octets(), [169, 254, 1..=254, _])
 }
 
 fn mask(prefix: u8) -> u32 {

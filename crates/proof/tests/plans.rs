@@ -44,7 +44,12 @@ impl Case {
 }
 
 fn stops(report: &Report) -> Vec<String> {
-    report.findings.iter().filter(|finding| finding.severity == "stop").map(|finding| format!("{}: {}", finding.code, finding.says)).collect()
+    report
+        .findings
+        .iter()
+        .filter(|finding| finding.severity == "stop")
+        .map(|finding| format!("{}: {}", finding.code, finding.says))
+        .collect()
 }
 
 #[test]

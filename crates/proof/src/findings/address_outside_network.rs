@@ -1,6 +1,7 @@
 //! `address/outside-network`.
 
 use super::*;
+use loomwright_model::net::is_usable_link_local;
 use loomwright_model::{InterfaceAddress, Network, Subnet};
 use std::net::Ipv4Addr;
 
@@ -28,7 +29,8 @@ fn check(all: &Analysis) -> Vec<Finding> {
 
 fn outside(id: &Id, found: &Network, set: Vec<(Item, InterfaceAddress)>) -> Option<Finding> {
     let subnet = found.subnet.or_else(|| Subnet::containing(Ipv4Addr::new(169, 254, 0, 0), 16).ok())?;
-    let wrong: Vec<_> = set.into_iter().filter(|(_, set)| !is_host_of(subnet, set.address)).collect();
+    let is_host = |address| if found.subnet.is_some() { is_host_of(subnet, address) } else { is_usable_link_local(address) };
+    let wrong: Vec<_> = set.into_iter().filter(|(_, set)| !is_host(set.address)).collect();
     let (first, address) = wrong.first()?;
     let says = match wrong.len() {
         1 => format!("{} has address {}, which is no host of network {id} ({subnet}).", first.name(), address.address),

@@ -1,6 +1,7 @@
 //! `multicast/no-querier`.
 
 use super::*;
+use loomwright_forwarding::membership::Membership;
 use std::collections::BTreeMap;
 
 rule! {
@@ -34,7 +35,7 @@ fn missing(all: &Analysis, domain: u32, networks: &IndexSet<&Id>) -> Option<Find
     let owner = |at: usize| all.fabric.owner(loomwright_forwarding::NodeIx(at as u32));
     let first = owner(*snooping.first()?);
     let able = snooping.iter().find(|at| all.fabric.traits[**at].can_query).map(|at| owner(*at));
-    let says = format!("On network {}, {} and nobody asks for members: streams stop or flood after about 260 s.", list(networks), snoops(snooping.len(), first));
+    let says = format!("On network {}, {} and nobody asks for members: streams stop or flood after about {} s.", list(networks), snoops(snooping.len(), first), Membership::default().interval());
     let remedy = match able {
         Some(able) => format!("Switch the querier on at {able} and name it under [querier]."),
         None => "Add a switch that can be querier, or switch snooping off everywhere and keep slow devices away.".to_owned(),
