@@ -94,6 +94,26 @@ impl Functions {
         Some(result)
     }
 
+    /// Forgets every function but `roots`, which get new numbers.
+    pub(crate) fn keep_only(&mut self, roots: &mut [u32]) {
+        let mut is_kept = vec![false; self.nodes.len()];
+        let mut todo = roots.to_vec();
+        while let Some(at) = todo.pop() {
+            if at > ALWAYS && !std::mem::replace(&mut is_kept[at as usize], true) {
+                todo.extend([self.nodes[at as usize].down, self.nodes[at as usize].up]);
+            }
+        }
+        let mut kept = Self::new(self.most);
+        let mut number: Vec<u32> = (0..self.nodes.len() as u32).collect();
+        // A node is always made after those that it goes on to.
+        for at in (0..self.nodes.len()).filter(|&at| is_kept[at]) {
+            let Node { item, down, up } = self.nodes[at];
+            number[at] = kept.node(Node { item, down: number[down as usize], up: number[up as usize] });
+        }
+        roots.iter_mut().for_each(|root| *root = number[*root as usize]);
+        *self = kept;
+    }
+
     /// Chance that `function` does not work when item `n` is down with chance `down[n]`.
     pub(crate) fn down_chance(&self, function: u32, down: &[f64]) -> f64 {
         let mut known = HashMap::from([(NEVER, 1.0), (ALWAYS, 0.0)]);

@@ -11,10 +11,12 @@ use crate::Survival;
 use crate::blocks::{Forest, Step};
 use crate::graph::{Graph, NONE};
 use crate::single::Singles;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Most nodes of all functions together; beyond, ranges are given. Own choice: ten megabytes, a second of work.
 const MOST_NODES: usize = 150_000;
+/// How often that room may be filled for the function of all essential demands. Own choice: some two seconds.
+const MOST_ROUNDS: u32 = 8;
 /// Most frontier states of one block. Own choice: a second of work.
 const MOST_STATES: usize = 60_000;
 
@@ -59,14 +61,14 @@ impl<'a> Engine<'a> {
         let mut item_of_box = vec![0; can_fail.len()];
         box_of_item.iter().zip(0u32..).for_each(|(&one, item)| item_of_box[one as usize] = item);
         let works = vec![NONE; can_fail.len()];
-        let (forest, functions) = (&singles.forest, Functions::new(MOST_NODES));
+        let (forest, functions) = (&singles.forest, Functions::new(2 * MOST_NODES));
         Self { survival, forest, functions, boxes, can_fail, item_of_box, box_of_item, works, joins: BTreeMap::new() }
     }
 
     /// Forgets everything when the functions take too much room. Spans made before are void.
     pub(crate) fn make_room(&mut self) {
         if self.functions.len() > MOST_NODES / 4 {
-            self.functions = Functions::new(MOST_NODES);
+            self.functions = Functions::new(2 * MOST_NODES);
             self.works.fill(NONE);
             self.joins.clear();
         }
@@ -109,18 +111,52 @@ impl<'a> Engine<'a> {
         Span { pessimist: pessimist.unwrap_or(one.pessimist), optimist: optimist.unwrap_or(ALWAYS) }
     }
 
-    /// Works while all of `demands` are heard; `None` if that grows too large.
+    /// Works while all of `demands` are heard; `None` if that grows too large. Takes them one after the other:
+    /// demands of the senders that the functions ask first leave little to remember, a random half of all very much.
     pub(crate) fn all_of(&mut self, demands: &[u32]) -> Option<Span> {
-        let mut all = Span::ALWAYS;
+        let mut seen = BTreeSet::new();
+        let mut parts: Vec<Span> = Vec::new();
         for &demand in demands {
             let part = self.demand(demand);
-            let pessimist = self.functions.both(all.pessimist, part.pessimist)?;
-            all = Span { pessimist, optimist: self.functions.both(all.optimist, part.optimist)? };
-            if self.functions.len() > MOST_NODES {
+            parts.extend(seen.insert(part).then_some(part));
+            if self.functions.len() > MOST_NODES / 2 {
                 return None;
             }
         }
-        Some(all)
+        let mut rounds = 0;
+        parts.reverse();
+        parts.push(Span::ALWAYS);
+        while let [.., part, all] = parts[..] {
+            parts.truncate(parts.len() - 2);
+            parts.push(self.both_exact(all, part)?);
+            if self.functions.len() > MOST_NODES {
+                rounds += 1;
+                if rounds > MOST_ROUNDS {
+                    return None;
+                }
+                self.forget_but(&mut parts)?;
+            }
+        }
+        parts.pop()
+    }
+
+    fn both_exact(&mut self, one: Span, two: Span) -> Option<Span> {
+        let pessimist = self.functions.both(one.pessimist, two.pessimist)?;
+        let is_one = one.pessimist == one.optimist && two.pessimist == two.optimist;
+        Some(Span { pessimist, optimist: if is_one { pessimist } else { self.functions.both(one.optimist, two.optimist)? } })
+    }
+
+    /// Makes room but keeps `spans`; `None` if they alone take half of it.
+    fn forget_but(&mut self, spans: &mut [Span]) -> Option<()> {
+        let mut roots: Vec<u32> = spans.iter().flat_map(|span| [span.pessimist, span.optimist]).collect();
+        self.functions.keep_only(&mut roots);
+        for (span, pair) in spans.iter_mut().zip(roots.chunks(2)) {
+            *span = Span { pessimist: pair[0], optimist: pair[1] };
+        }
+        // What was known has other numbers now.
+        self.works.fill(NONE);
+        self.joins.clear();
+        (self.functions.len() <= MOST_NODES / 2).then_some(())
     }
 
     /// When a demand is heard: its two ends up, and a leg standing.

@@ -203,6 +203,21 @@ fn holds(puzzle: &Puzzle, state: u32) -> bool {
 }
 
 #[test]
+fn forgetting_keeps_what_was_asked_for() {
+    let mut functions = Functions::new(10_000);
+    let items: Vec<u32> = (0..6).map(|at| functions.item(at)).collect();
+    let one = functions.both(items[0], items[3]).expect("room");
+    let two = functions.either(one, items[5]).expect("room");
+    let other = functions.either(items[1], items[2]).expect("room");
+    let before = [functions.working_sets(two, 6), functions.working_sets(other, 6)];
+    let mut roots = [two, other, ALWAYS];
+    let size = functions.len();
+    functions.keep_only(&mut roots);
+    assert!(functions.len() < size && roots[2] == ALWAYS);
+    assert_eq!([functions.working_sets(roots[0], 6), functions.working_sets(roots[1], 6)], before);
+}
+
+#[test]
 fn a_full_store_says_so() {
     let mut functions = Functions::new(4);
     let items: Vec<u32> = (0..20).map(|at| functions.item(at)).collect();
