@@ -52,6 +52,7 @@ async fn the_pages_work_in_a_browser() {
     small_targets(&phone).await;
     keyboard_edit(&stage, &wide, &phone).await;
     error_beside_the_cell(&stage, &wide).await;
+    paste_block(&stage, &wide).await;
     outside_edit(&stage, &wide).await;
     take_away(&wide).await;
     without_script(&stage).await;
@@ -106,6 +107,29 @@ async fn error_beside_the_cell(stage: &Stage, wide: &driver::Open) {
     wide.wait_until("document.querySelector('#cell-route-left-length .refusal') !== null").await;
     let words = wide.text("document.querySelector('#cell-route-left-length .refusal').textContent").await;
     assert!(words.contains("24 m"), "the words say what is expected: {words}");
+    assert_eq!(stage.on_disk(), before);
+    let other = wide.find("#cell-route-right-length input").await;
+    wide.run("document.querySelector('#cell-route-right-length input').focus()").await;
+    other.send_keys("35 m").await.expect("typed");
+    other.send_keys(&char::from(Key::Enter).to_string()).await.expect("kept");
+    wide.wait_until("document.querySelector('#cell-route-right-length input').defaultValue === '35 m'").await;
+    let kept = wide.text("document.querySelector('#cell-route-left-length input').value").await;
+    assert_eq!(kept, "30", "a value that was refused stays until it is put right");
+    assert!(wide.number("document.querySelectorAll('#cell-route-left-length .refusal').length").await == 1);
+}
+
+/// Pastes two rows and two columns from a spreadsheet into a cell: one edit, undone at once.
+async fn paste_block(stage: &Stage, wide: &driver::Open) {
+    wide.open("/gear").await;
+    let before = stage.on_disk();
+    let paste = "const data = new DataTransfer(); data.setData('text/plain', 'Box title\\tbox\\nDesk title\\tbox\\n'); \
+                 const cell = document.querySelector('#cell-device-stage-box-title input'); cell.focus(); \
+                 cell.dispatchEvent(new ClipboardEvent('paste', { clipboardData: data, bubbles: true, cancelable: true }))";
+    wide.run(paste).await;
+    wide.wait_until("document.querySelector('#cell-device-desk-title input').value === 'Desk title'").await;
+    assert!(stage.on_disk().contains("title = \"Box title\"") && stage.on_disk().contains("title = \"Desk title\""));
+    wide.find("form[action='/undo'] button").await.click().await.expect("undone");
+    wide.wait_until("document.querySelector('#cell-device-desk-title input').value === ''").await;
     assert_eq!(stage.on_disk(), before);
 }
 

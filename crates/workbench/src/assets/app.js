@@ -24,9 +24,9 @@ function copyAttributes(from, to) {
 function settle(old, fresh) {
   if (old.isEqualNode(fresh)) return;
   if (old.nodeType !== 1 || fresh.nodeType !== 1 || old.tagName !== fresh.tagName) return old.replaceWith(fresh);
-  if (isDirty(old)) return;
+  if (isDirty(old) || old.classList.contains("wrong")) return;
   const isField = old.matches("input, select, textarea");
-  if (isField || !(old.contains(document.activeElement) || old.querySelector("details[open]") || old.scrollLeft || old.scrollTop || old.querySelector(".canvas, .sheet"))) {
+  if (isField || !(old.contains(document.activeElement) || old.querySelector("details[open]") || old.scrollLeft || old.scrollTop || old.querySelector(".canvas, .sheet, .wrong"))) {
     if (isField) { const held = old === document.activeElement; old.replaceWith(fresh); if (held) fresh.focus(); return; }
     return old.replaceWith(fresh);
   }
@@ -40,7 +40,7 @@ function settle(old, fresh) {
     if (twin === at) at = at.nextSibling; else old.insertBefore(twin, at);
     settle(twin, node);
   }
-  while (at) { const next = at.nextSibling; if (!isDirty(at) || !at.contains?.(document.activeElement)) at.remove(); at = next; }
+  while (at) { const next = at.nextSibling; if (!isDirty(at) && !at.classList?.contains("refusal")) at.remove(); at = next; }
 }
 
 function swap(html) {
