@@ -122,7 +122,7 @@ fn names_priorities_and_classes_decide() {
     assert_eq!(roles, [Role::Follows, Role::Follows, Role::Passive], "a class of 127 or less never follows");
     four.1.clock.leader = Some(id("pc"));
     assert_eq!(name(&four).as_deref(), Some("q"), "who cannot lead does not");
-    four.1.settings.insert(id("m"), loomwright_model::wiring::Setting { pairing: None, clock_priority: Some(1), hold: false });
+    four.1.settings.insert(id("m"), wiring::Setting { pairing: None, clock_priority: Some(1), hold: false });
     assert_eq!(name(&four).as_deref(), Some("m"), "a setting before all");
 }
 
