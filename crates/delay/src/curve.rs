@@ -32,7 +32,8 @@ pub(crate) struct Line {
 
 impl Line {
     fn at(&self, window: u64) -> u128 {
-        u128::from(self.frame) * ONE + self.slope * u128::from(window) + self.shift
+        let risen = self.slope.saturating_mul(u128::from(window));
+        (u128::from(self.frame) * ONE).saturating_add(risen).saturating_add(self.shift)
     }
 }
 
@@ -65,10 +66,10 @@ impl Curve {
         self.stack.clear();
         for part in &self.parts {
             let below = self.stack.len().saturating_sub(part.children as usize);
-            let (mut amount, mut slope) = (u128::from(part.leaf) * ONE, 0);
+            let (mut amount, mut slope) = (u128::from(part.leaf) * ONE, 0u128);
             for (child, child_slope) in self.stack.drain(below..) {
-                amount += child;
-                slope += child_slope;
+                amount = child.saturating_add(amount);
+                slope = child_slope.saturating_add(slope);
             }
             if let Some(line) = part.line {
                 let most = line.at(window);
@@ -80,7 +81,10 @@ impl Curve {
             }
             self.stack.push((amount, slope));
         }
-        let (amount, slope) = self.stack.iter().fold((0, 0), |(amount, slope), part| (amount + part.0, slope + part.1));
+        let (amount, slope) = self
+            .stack
+            .iter()
+            .fold((0, 0), |(amount, slope): (u128, u128), part| (amount.saturating_add(part.0), slope.saturating_add(part.1)));
         Reading { amount, slope }
     }
 

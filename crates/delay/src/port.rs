@@ -14,7 +14,9 @@ use std::collections::BinaryHeap;
 
 /// Jumps of one queue's staircases looked at before giving up. Own choice: far above what a queue
 /// below full load needs.
-const MOST_JUMPS: usize = 1 << 20;
+const MOST_JUMPS: usize = 1 << 18;
+/// A delay or a busy spell that no one would call a bound any more: one second. Own choice.
+pub(crate) const LONGEST: u64 = 1_000_000_000_000;
 
 /// A staircase: `count` packets of `send` at once, then one more each every `period`.
 #[derive(Debug, Clone, Copy)]
@@ -69,7 +71,8 @@ impl Meeting<'_> {
         let mut jumps = BinaryHeap::new();
         let mut first = u64::MAX;
         for stairs in self.own {
-            curve.parts[stairs.part as usize].leaf += stairs.work(0);
+            let leaf = &mut curve.parts[stairs.part as usize].leaf;
+            *leaf = leaf.saturating_add(stairs.work(0));
             first = first.min(stairs.jump_after(0));
         }
         let (mut from, mut to, mut worst) = (0, first, 0i128);
@@ -83,6 +86,9 @@ impl Meeting<'_> {
                 jumps.extend(self.own.iter().enumerate().map(|(at, stairs)| Reverse((stairs.jump_after(0), at))));
             }
             from = to;
+            if from > LONGEST {
+                return None;
+            }
             while let Some(&Reverse((at, which))) = jumps.peek() {
                 if at > from {
                     break;
@@ -138,7 +144,7 @@ impl Meeting<'_> {
             if next <= time || self.higher.is_empty() {
                 return Some(time);
             }
-            if next == u64::MAX {
+            if next > LONGEST {
                 return None;
             }
             time = next;

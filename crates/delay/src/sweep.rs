@@ -4,7 +4,7 @@ use crate::curve::{Curve, ONE, ratio};
 use crate::layout::Layout;
 use crate::nesting::{Done, Nesting, jitter_behind};
 use crate::network::{NONE, Network};
-use crate::port::{Meeting, Stairs};
+use crate::port::{LONGEST, Meeting, Stairs};
 
 /// Why a queue promises nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -34,8 +34,6 @@ pub struct ClassDelay {
 
 /// Sweeps over circles before giving up. Own choice: fixed points of small rings settle within a few.
 const MOST_SWEEPS: usize = 64;
-/// A delay that no one would call a bound any more: one second. Own choice.
-const LONGEST: u64 = 1_000_000_000_000;
 /// Jitter of a stream that has no bound so far.
 const UNKNOWN: u64 = u64::MAX;
 
@@ -158,7 +156,7 @@ impl Sweep {
             let class = entries[members[from] as usize].class;
             let to = from + members[from..].partition_point(|at| entries[*at as usize].class == class);
             let own = &members[from..to];
-            load += own.iter().map(|at| share(&entries[*at as usize])).sum::<u128>();
+            load = own.iter().fold(load, |load, at| load.saturating_add(share(&entries[*at as usize])));
             let is_lost = own.iter().any(|at| self.jitter[*at as usize] == UNKNOWN);
             let below = members[to..].iter().map(|at| entries[*at as usize].send).max().unwrap_or(0);
             let blocking = below.max(network.ports[port].blocking.picoseconds());

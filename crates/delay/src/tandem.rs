@@ -122,7 +122,7 @@ fn sums(entry: &crate::layout::Entry, jitter: u64) -> Sums {
     let moved = u128::from(cap(work)).saturating_mul(ratio(jitter, entry.period));
     Sums {
         count: 1,
-        burst: (work * ONE).saturating_add(moved),
+        burst: work.saturating_mul(ONE).saturating_add(moved),
         share: ratio(entry.send, entry.period).saturating_mul(u128::from(entry.count)),
     }
 }

@@ -153,6 +153,9 @@ impl<'a> Compiler<'a> {
         let found = find_port(gear, &port.port).ok_or_else(|| format!("there is no port `{port}`"))?;
         let (index, speed) = (found.index, found.speed);
         if let Some(at) = self.plan.devices.get_index_of(&port.item) {
+            if self.fabric.nodes_of_device(DeviceIx(at as u32)).is_empty() {
+                return Err(format!("`{}` has no interface", port.item));
+            }
             let seat = Seat::Node(self.device_node(DeviceIx(at as u32), found.role));
             return Ok(End { owner: self.fabric.device_start[at], port: index, speed, cost: None, seat });
         }
@@ -352,6 +355,9 @@ fn find_port(gear: &Gear, name: &Id) -> Option<FoundPort> {
             return Some(FoundPort { index: audio, role: PortRole::Control, speed: *speed });
         }
         _ => {}
+    }
+    if !gear.is_switching() {
+        return None;
     }
     let text = name.as_str();
     let number: u32 = text.parse().ok().filter(|n| *n > 0 && text.starts_with(|c: char| ('1'..='9').contains(&c)))?;
