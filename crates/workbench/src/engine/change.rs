@@ -89,16 +89,17 @@ fn taken_out(out: &[String]) -> String {
 /// Why it cannot be, for the person at the table. Own choice: the first three reasons are enough to act on.
 pub fn in_words(problems: &Problems) -> String {
     let all: Vec<String> =
-        problems.iter().take(3).map(|problem| format!("{}. {}.", capital(&problem.message), capital(&problem.help))).collect();
+        problems.iter().take(3).map(|problem| format!("{} {}", sentence(&problem.message), sentence(&problem.help))).collect();
     let rest = problems.as_slice().len().saturating_sub(all.len());
     let more = if rest == 0 { String::new() } else { format!(" And {rest} more.") };
     all.join(" ") + &more
 }
 
-/// With a capital first letter.
-pub fn capital(text: &str) -> String {
+/// With a capital first letter and an end.
+pub fn sentence(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+    let capital: String = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
+    if capital.is_empty() || capital.ends_with(['.', '?', '!']) { capital } else { capital + "." }
 }
 
 fn edit_of(change: &Change) -> Result<Edit, String> {
@@ -185,6 +186,15 @@ pub fn hold_all(now: &super::Proved, hold: bool) -> Result<Made, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn sentences_begin_and_end() {
+        for (text, whole) in
+            [("add a key", "Add a key."), ("did you mean `gear`?", "Did you mean `gear`?"), ("", ""), ("`x` is one", "`x` is one.")]
+        {
+            assert_eq!(sentence(text), whole);
+        }
+    }
 
     #[test]
     fn what_people_type_becomes_what_the_file_takes() {

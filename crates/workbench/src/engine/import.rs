@@ -1,7 +1,7 @@
 //! Bringing in a gear list: what every row would become, and the edit that makes it so.
 
 use super::Proved;
-use super::change::in_words;
+use super::change::{in_words, sentence};
 use crate::store::{Made, Texts};
 use loomwright_model::Plan;
 use loomwright_planfile::Source;
@@ -69,7 +69,7 @@ pub fn bring_in(now: &Proved, text: &str) -> Result<Made, String> {
 }
 
 fn looked_at(plan: &Plan, bytes: &[u8], name: &str) -> Result<(Sheet, Preview), String> {
-    let sheet = read_list(bytes, name).map_err(|problem| format!("{}. {}.", problem.message, problem.help))?;
+    let sheet = read_list(bytes, name).map_err(|problem| format!("{} {}", sentence(&problem.message), sentence(&problem.help)))?;
     let seen = preview(&sheet, &map_columns(&sheet), plan);
     Ok((sheet, seen))
 }

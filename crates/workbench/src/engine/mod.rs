@@ -10,7 +10,7 @@ mod proposal;
 mod yielding;
 
 pub use addresses::{Addressed, addresses};
-use change::capital;
+use change::sentence;
 pub use change::{Change, Written, apply, hold_all};
 pub use documents::{Document, documents, explanation, explanations, made};
 pub use figures::{Figures, Harm, figures, harm};
@@ -118,11 +118,11 @@ impl Problem {
             code: problem.code.to_owned(),
             severity: "stop".to_owned(),
             items: Vec::new(),
-            says: format!("{}.", capital(&problem.message)),
+            says: sentence(&problem.message),
             value: None,
             limit: None,
             source: None,
-            remedy: format!("{}.", capital(&problem.help)),
+            remedy: sentence(&problem.help),
             at: Some(At { file: problem.file.clone(), line: problem.line, column: problem.column }),
         };
         // The message above and the help below stand in the page already.
