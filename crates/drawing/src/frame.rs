@@ -8,6 +8,8 @@ use crate::theme::Ink;
 
 /// Space around everything.
 pub(crate) const MARGIN: f64 = 30.0;
+/// Width over height of what a landscape sheet leaves for a drawing beside margins, heading and title block.
+pub(crate) const SHEET_RATIO: f64 = 1.7;
 /// Height of the heading.
 const HEADING_H: f64 = 74.0;
 /// Height of legend and title block.

@@ -370,3 +370,27 @@ pub fn stress() -> Show {
     }
     show
 }
+
+/// A large hall: `switches` switches with 46 devices each, all trunked to the first.
+pub fn large(switches: usize) -> Show {
+    let mut show = empty("Fairground, all halls");
+    show.network("a", "10.0.0.0/8", Some(10));
+    show.endpoint("amp-4", "Amplifier, 4 channels", 2);
+    show.switch_gear("switch-48", "Switch, 48 copper and 4 fibre", &[(48, 1, Medium::Copper), (64, 10, Medium::SfpPlus)]);
+    for s in 0..switches {
+        let place = format!("hall-{s:02}");
+        show.place(&place, &format!("Hall {s}"), (40 * (s as i64 % 8), 30 * (s as i64 / 8), 0));
+        let hub = format!("sw-{s:02}");
+        show.switch(&hub, ("switch-48", &place), &["a"]);
+        for n in 1..=46 {
+            let name = format!("amp-{s:02}-{n:02}");
+            show.device(&name, "amp-4", &place);
+            show.cable(&format!("A-{:04}", s * 46 + n), [&format!("{hub}/{n}"), &format!("{name}/1")], (&["a"], Medium::Copper, 20));
+            show.address(&format!("{name}/1"), &format!("10.1.{s}.{n}/8"));
+        }
+        if s > 0 {
+            show.cable(&format!("T-{s:03}"), [&format!("{hub}/49"), &format!("sw-00/{}", 48 + s)], (&["a"], Medium::Fibre, 120));
+        }
+    }
+    show
+}

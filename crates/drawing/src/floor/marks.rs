@@ -114,8 +114,12 @@ impl<'d, 'a> Board<'d, 'a> {
         for way in &mut self.ways {
             for n in 0..way.pills.len() {
                 let width = way.pills[n].0.width();
-                // Labels try the middle of their route first, then other points of it, then around it.
-                let spots: Vec<Point> = [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74].into_iter().map(|t| way.along(t)).collect();
+                // A route's label tries the middle of the route first, then other points of it; its hazards
+                // stand next to that label.
+                let spots: Vec<Point> = match way.pills[..n].last() {
+                    None => [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74].into_iter().map(|t| way.along(t)).collect(),
+                    Some((_, last)) => beside_label(last, width),
+                };
                 let is_free = |area: &Area| !taken.iter().any(|other| other.overlaps(&area.grown(2.0)));
                 let on_route = spots.iter().map(|spot| Area::around(*spot, width, PILL)).find(|area| is_free(area));
                 let area = on_route.unwrap_or_else(|| nearest_free(spots[0], (&[], (width, PILL)), is_free));
@@ -198,7 +202,7 @@ impl Way<'_> {
         let strands = self.counts.len();
         let middle = self.strand(0.0, shift);
         canvas.on(Layer::Lines).open(&item, &format!("Route {}", self.id), false);
-        canvas.trace(middle.text(), &Pen::solid(Ink::Line, 6.0 + STRAND * strands as f64));
+        canvas.trace(middle.text(), &Pen::solid(Ink::Line, 4.0 + STRAND * strands as f64));
         for (n, (_, ink, dash)) in self.counts.values().enumerate() {
             let aside = (n as f64 - (strands as f64 - 1.0) / 2.0) * STRAND;
             canvas.trace(self.strand(aside, shift).text(), &Pen { ink: *ink, width: 2.4, dash });
@@ -211,6 +215,12 @@ impl Way<'_> {
 fn hazard_pill(hazard: &Id) -> Pill {
     let says = format!("Hazard {hazard}: everything that shares it goes together");
     Pill { item: Some(Item::Hazard(hazard.clone())), letters: "!".to_owned(), ink: Ink::Caution, text: hazard.to_string(), says }
+}
+
+/// Spots next to a label for one of `width`: below, above, right, left.
+fn beside_label(label: &Area, width: f64) -> Vec<Point> {
+    let (c, aside) = (label.centre(), (label.w + width) / 2.0 + 6.0);
+    vec![at(c.x, c.y + PILL + 3.0), at(c.x, c.y - PILL - 3.0), at(c.x + aside, c.y), at(c.x - aside, c.y)]
 }
 
 /// Spots right beside a dot, best first.

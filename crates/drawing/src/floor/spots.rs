@@ -8,7 +8,7 @@ use loomwright_model::Id;
 /// Width the places are spread over, at most, when that leaves near places apart.
 const WIDTH: f64 = 980.0;
 /// Height the places are spread over, at most.
-const HEIGHT: f64 = 560.0;
+const HEIGHT: f64 = 660.0;
 
 /// Every place with its point.
 #[derive(Debug, Clone)]

@@ -6,8 +6,10 @@ use super::sections::{LABEL_DROP, LABEL_STEP, PlacedColumn, PlacedSection};
 use crate::canvas::Canvas;
 use crate::geometry::{Area, Point, Trace, at};
 use crate::options::Desk;
-use crate::pill::PILL;
-use loomwright_model::Id;
+use crate::pill::{PILL, Pill};
+use crate::scene::far_end;
+use loomwright_model::{Id, PortRef};
+use std::collections::BTreeSet;
 
 impl<'a> Desk<'a> {
     /// Draws the cards of a column with the cables that lead to them.
@@ -46,6 +48,30 @@ impl<'a> Desk<'a> {
             let half = pill.width().min(CARD_W) / 2.0;
             let x = tab_x(area, n, pills.len()).clamp(area.x + half, area.right() - half);
             pill.draw(canvas, at(x, y), CARD_W);
+        }
+    }
+
+    /// Below a card, the labels of cables to other cards of this drawing that no line shows, such as the one
+    /// that closes a ring; each says where it goes.
+    pub(super) fn draw_stubs(
+        &self,
+        canvas: &mut Canvas<'_>,
+        (card, area): (&Card<'a>, &Area),
+        (drawn, shown): (&BTreeSet<&Id>, &BTreeSet<&Id>),
+    ) {
+        let lower = self.lower_ports(card);
+        let stub = |(n, port): (usize, &Id)| {
+            let id = self.plugs.at(&PortRef::new(card.device.clone(), port.clone()))?;
+            let cable = self.scene.wiring.cables.get(id).filter(|_| !drawn.contains(id))?;
+            let far = far_end(cable, card.device);
+            shown.contains(&far.item).then(|| (n, Pill { text: format!("{id} to {far}"), ..self.pill(id, cable) }))
+        };
+        let stubs: Vec<(usize, Pill)> = lower.iter().enumerate().filter_map(stub).collect();
+        let room = CARD_W / stubs.len().max(1) as f64;
+        for (n, pill) in &stubs {
+            let half = pill.width().min(room) / 2.0;
+            let x = tab_x(area, *n, lower.len()).clamp(area.x + half, area.right() - half);
+            pill.draw(canvas, at(x, area.bottom() + TAB_H / 2.0 + PILL / 2.0 + 2.0), room);
         }
     }
 

@@ -13,7 +13,7 @@ mod sections;
 mod trunks;
 
 use crate::canvas::{Canvas, Drawing};
-use crate::frame::Heading;
+use crate::frame::{Heading, SHEET_RATIO};
 use crate::geometry::at;
 use crate::options::{Desk, Options};
 use crate::scene::Scene;
@@ -30,8 +30,6 @@ pub enum Subject {
     Network(Id),
 }
 
-/// Width over height of a landscape sheet. **Source**: ISO 216, the square root of two.
-const SHEET_RATIO: f64 = std::f64::consts::SQRT_2;
 /// Most cards on top of each other, chains aside.
 const MOST_ROWS: usize = 6;
 

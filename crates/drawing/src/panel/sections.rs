@@ -1,7 +1,7 @@
 //! Where everything of a panel drawing stands.
 
 use super::Subject;
-use super::arrange::{Column, Section};
+use super::arrange::{Card, Column, Section};
 use super::card::{CARD_W, TAB_H};
 use super::front::{FRONT_H, Front};
 use crate::canvas::{Canvas, Fill, Layer, Lettering, Pen};
@@ -12,6 +12,7 @@ use crate::options::Desk;
 use crate::pill::PILL;
 use crate::theme::Ink;
 use loomwright_model::Id;
+use std::collections::BTreeSet;
 
 /// From one lane to the next.
 const LANE: f64 = 10.0;
@@ -56,6 +57,19 @@ pub(super) struct Placed<'a> {
     pub(super) top: f64,
 }
 
+impl<'a> Placed<'a> {
+    /// Cables that are drawn as lines.
+    fn drawn(&self) -> BTreeSet<&'a Id> {
+        let trunks = self.sections.iter().flat_map(|section| section.trunks.iter().map(|(id, _)| *id));
+        let cards = self.cards().flat_map(|card| card.entries.iter().map(|entry| entry.cable).chain(card.chained.map(|(id, ..)| id)));
+        trunks.chain(cards).collect()
+    }
+
+    fn cards(&self) -> impl Iterator<Item = &Card<'a>> {
+        self.sections.iter().flat_map(|section| &section.columns).flat_map(|column| &column.column.cards)
+    }
+}
+
 /// Heights that all sections share.
 #[derive(Clone, Copy)]
 struct Rows {
@@ -96,7 +110,7 @@ pub(super) fn place_sections<'a>(desk: &Desk<'a>, sections: Vec<Section<'a>>, co
     let cards = placed.iter().flat_map(|section| &section.columns).flat_map(|column| &column.cards);
     let lowest = cards.map(Area::bottom).fold(rows.front + FRONT_H, f64::max);
     // The lower edge leaves room for tabs and the name of the place.
-    let bottom = lowest + if placed.iter().any(|section| !section.columns.is_empty()) { 50.0 } else { 20.0 };
+    let bottom = lowest + if placed.iter().any(|section| !section.columns.is_empty()) { 60.0 } else { 20.0 };
     for zone in placed.iter_mut().flat_map(|section| &mut section.zones) {
         zone.1.h = bottom - zone.1.y - 10.0;
     }
@@ -163,12 +177,16 @@ impl<'a> Desk<'a> {
                 self.draw_zone(canvas, *place, area);
             }
         }
+        let drawn = placed.drawn();
+        let shown: BTreeSet<&Id> = placed.cards().map(|card| card.device).collect();
         for section in &placed.sections {
             if let Some((hub, front)) = &section.hub {
                 self.draw_front(canvas, (*hub, front), section.origin);
             }
             for column in &section.columns {
                 self.draw_column(canvas, section, column);
+                let cards = column.column.cards.iter().zip(&column.cards);
+                cards.for_each(|card| self.draw_stubs(canvas, card, (&drawn, &shown)));
             }
         }
         match subject {

@@ -4,7 +4,7 @@ use super::*;
 use crate::canvas::Placed as Label;
 use crate::geometry::Area;
 use crate::options::Layers;
-use crate::testing::{Show, id, playhouse, stress};
+use crate::testing::{Show, id, large, playhouse, stress};
 use crate::theme::Theme;
 use std::collections::BTreeSet;
 
@@ -63,6 +63,22 @@ fn a_network_shows_all_its_cables() {
 }
 
 #[test]
+fn a_ring_shows_the_cable_that_closes_it() {
+    let mut show = playhouse();
+    let mut closing = show.wiring.cables[&id("A-023")].clone();
+    closing.ends = ["amp-3/2", "sw-a-grid/2"].map(|end| end.parse().expect("a port"));
+    show.wiring.cables.insert(id("A-024"), closing);
+    for subject in [Subject::Switch(id("sw-a-grid")), Subject::Network(id("a"))] {
+        let drawing = check(&show, &subject);
+        let shown = cables_in(&drawing.svg);
+        for cable in ["A-021", "A-022", "A-023", "A-024"] {
+            assert!(shown.contains(cable), "{subject:?} lacks {cable}");
+        }
+        assert!(drawing.labels.iter().any(|label| label.text == "A-023 to amp-3/1"));
+    }
+}
+
+#[test]
 fn unknown_subjects_and_bare_plans_still_draw() {
     let show = playhouse();
     for subject in [Subject::Switch(id("no-such-switch")), Subject::Network(id("no-such-network"))] {
@@ -88,4 +104,13 @@ fn paper_has_no_variables_and_pages_have_no_style_blocks() {
     assert!(!paper.contains("var(") && !paper.contains("data-item"));
     let page = panel(&show.scene(), &subject, &Options::default()).svg;
     assert!(page.contains("var(--ink, ") && !page.contains("<style") && !page.contains("style=\""));
+}
+
+#[test]
+fn a_plan_of_two_thousand_devices_draws_one_switch_without_overlaps() {
+    let show = large(44);
+    assert!(show.plan.devices.len() > 2_000);
+    check(&show, &Subject::Switch(id("sw-07")));
+    let trunks = crate::riser(&show.scene(), &Options::default());
+    assert_eq!(overlapping(&trunks.labels), []);
 }

@@ -10,27 +10,27 @@ mod nodes;
 mod routing;
 
 use crate::canvas::{Canvas, Drawing, Fill, Layer, Lettering, Pen};
-use crate::frame::{Heading, MARGIN};
-use crate::geometry::{Area, at, short};
+use crate::frame::{Heading, MARGIN, SHEET_RATIO};
+use crate::geometry::{Area, Point, at, short};
 use crate::measure::Typeface;
 use crate::options::{Desk, Options};
 use crate::scene::Scene;
 use crate::theme::Ink;
-use links::links;
+use links::{Link, links};
 use loomwright_model::Item;
-use nodes::{Node, NodeKind, PlaceBox, boxes};
-use routing::route;
+use nodes::{Node, NodeKind, PlaceBox, boxes, into_rows};
+use routing::{Routed, route};
 
 /// Draws places, switches and the trunks between them.
 pub fn riser(scene: &Scene<'_>, options: &Options) -> Drawing {
     let desk = Desk::new(scene, options);
     let mut canvas = Canvas::new(options.theme, &options.dim, &options.gone);
-    let boxes = boxes(&desk);
+    let mut boxes = boxes(&desk);
     let links = links(&desk, &boxes);
     let switches: usize = scene.switching_items().len();
     let counts = format!("{} places, {switches} switches, {} devices", boxes.len(), scene.plan.devices.len());
     let heading = Heading::new(&desk, "Places and trunks".to_owned(), counts);
-    let routed = route(&desk, &boxes, &links, at(MARGIN, heading.height()));
+    let routed = best_layout(&desk, (&mut boxes, &links), at(MARGIN, heading.height()));
     let has_levels = boxes.iter().any(|place| place.height != boxes[0].height);
     for (place, area) in boxes.iter().zip(&routed.boxes) {
         desk.draw_place(&mut canvas, (place, has_levels), area);
@@ -42,6 +42,21 @@ pub fn riser(scene: &Scene<'_>, options: &Options) -> Drawing {
         desk.draw_link(&mut canvas, link, way);
     }
     heading.finish(&desk, canvas, (routed.width, routed.bottom))
+}
+
+/// Most places in one row.
+const MOST_COLUMNS: usize = 7;
+
+/// The layout, by places in a row, that can be printed largest on a landscape sheet; the rows are set in `boxes`.
+fn best_layout(desk: &Desk<'_>, (boxes, links): (&mut [PlaceBox<'_>], &[Link<'_>]), corner: Point) -> Routed {
+    let mut layout = |most| {
+        into_rows(boxes, most);
+        route(desk, boxes, links, corner)
+    };
+    let size = |routed: &Routed| (routed.width / SHEET_RATIO).max(routed.bottom);
+    let sizes: Vec<f64> = (2..=MOST_COLUMNS).map(|most| size(&layout(most))).collect();
+    let best = (0..sizes.len()).min_by(|a, b| sizes[*a].total_cmp(&sizes[*b])).unwrap_or(0);
+    layout(best + 2)
 }
 
 impl<'a> Desk<'a> {

@@ -7,6 +7,8 @@ use std::collections::BTreeMap;
 
 /// Width of a switch.
 const SWITCH_W: f64 = 150.0;
+/// A switch with long texts grows to this.
+const MOST_SWITCH_W: f64 = 215.0;
 /// Height of a switch and least height of a device list.
 const NODE_H: f64 = 78.0;
 /// Between nodes.
@@ -19,8 +21,6 @@ const NAME_H: f64 = 26.0;
 const MOST_SWITCHES: usize = 8;
 /// More lines than this in a device list are summed up. Own choice.
 const MOST_LINES: usize = 5;
-/// More places than this do not stand in one row. Own choice.
-const MOST_COLUMNS: usize = 5;
 
 /// What a node stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -82,7 +82,7 @@ impl PlaceBox<'_> {
     }
 }
 
-/// Every place with something in it, in rows from the highest down, in a row from left to right.
+/// Every place with something in it, from the highest down, then from left to right.
 pub(super) fn boxes<'a>(desk: &Desk<'a>) -> Vec<PlaceBox<'a>> {
     let mut by_place: BTreeMap<Option<&'a Id>, (Vec<&'a Id>, Vec<&'a Id>)> = BTreeMap::new();
     let switching = desk.scene.switching_items();
@@ -94,7 +94,6 @@ pub(super) fn boxes<'a>(desk: &Desk<'a>) -> Vec<PlaceBox<'a>> {
     }
     let mut boxes: Vec<PlaceBox<'a>> = by_place.into_iter().map(|(id, items)| place_box(desk, id, items)).collect();
     boxes.sort_by_key(|place| (std::cmp::Reverse(place.height), place.x, place.id));
-    into_rows(&mut boxes);
     boxes
 }
 
@@ -118,7 +117,8 @@ fn one_switch<'a>(desk: &Desk<'a>, id: &'a Id) -> Node<'a> {
     let (used, all) = (desk.plugs.of(id).len(), desk.scene.gear(id).map_or(0, |gear| gear.switch_port_count()));
     let gear = desk.scene.gear(id).map(|gear| gear.title.clone()).unwrap_or_default();
     let lines = vec![format!("Network {networks}"), format!("{used} of {all} ports used"), gear];
-    Node { kind: NodeKind::Switch, items: vec![id], title: id.to_string(), lines, width: SWITCH_W }
+    let widest = lines.iter().map(|line| Typeface::Regular.width(line, 10.0)).fold(Typeface::Bold.width(id.as_str(), 12.0), f64::max);
+    Node { kind: NodeKind::Switch, items: vec![id], title: id.to_string(), lines, width: (widest + 25.0).clamp(SWITCH_W, MOST_SWITCH_W) }
 }
 
 fn many_switches<'a>(desk: &Desk<'a>, items: Vec<&'a Id>) -> Node<'a> {
@@ -144,14 +144,14 @@ fn device_list<'a>(desk: &Desk<'a>, items: Vec<&'a Id>) -> Node<'a> {
     }
     let title = if items.len() == 1 { "1 device".to_owned() } else { format!("{} devices", items.len()) };
     let widest = lines.iter().map(|line| Typeface::Regular.width(line, 10.0)).fold(0.0, f64::max);
-    Node { kind: NodeKind::Devices, items, title, lines, width: (widest + 25.0).clamp(120.0, 230.0) }
+    Node { kind: NodeKind::Devices, items, title, lines, width: (widest + 25.0).clamp(120.0, 260.0) }
 }
 
-/// A new level begins a new row; a level with many places takes several.
-fn into_rows(boxes: &mut [PlaceBox<'_>]) {
+/// A new level begins a new row; a level with more than `most` places takes several.
+pub(super) fn into_rows(boxes: &mut [PlaceBox<'_>], most: usize) {
     let mut row = 0;
     for level in boxes.chunk_by_mut(|a, b| a.height == b.height) {
-        let rows = level.len().div_ceil(MOST_COLUMNS);
+        let rows = level.len().div_ceil(most.max(1));
         let columns = level.len().div_ceil(rows.max(1));
         for (n, place) in level.iter_mut().enumerate() {
             (place.row, place.column) = (row + n / columns, n % columns);

@@ -134,10 +134,11 @@ fn figures(source: &Source<'_>) -> Vec<(String, String)> {
     let counted = |medium| wiring.cables.values().filter(|cable| cable.medium == medium).count();
     let mut all = vec![
         ("Devices, switches".to_owned(), format!("{}, {}", plan.devices.len(), wiring.switches.len())),
-        ("Cables of copper".to_owned(), format!("{}, {}", counted(Medium::Copper), metres(Medium::Copper))),
-        ("Cables of fibre".to_owned(), format!("{}, {}", counted(Medium::Fibre), metres(Medium::Fibre))),
         ("Streams".to_owned(), plan.streams.len().to_string()),
     ];
+    for (word, medium) in [("copper", Medium::Copper), ("fibre", Medium::Fibre)].into_iter().filter(|(_, medium)| counted(*medium) > 0) {
+        all.push((format!("Cables of {word}"), format!("{}, {}", counted(medium), metres(medium))));
+    }
     let worst = report.streams.iter().filter_map(|line| line.delay.as_ref()).map(|delay| delay.worst_ns).max();
     all.extend(worst.map(|worst| ("Worst delay, allowed".to_owned(), format!("{}, {}", microseconds(worst), plan.targets.network_delay))));
     let busiest = report.links.iter().map(|link| link.load_bps as f64 / link.speed_bps.max(1) as f64).reduce(f64::max);
@@ -167,8 +168,8 @@ fn draw_changes(page: &mut Page, source: &Source<'_>, body: Area) {
         page.text((body.x + width * at, top + 16.0), head, FAINT);
     }
     let filled = [&about.revision, &about.date.clone().unwrap_or_default(), &about.by.clone().unwrap_or_default()];
-    for (value, (_, at)) in filled.into_iter().zip(columns) {
-        let room = width * 0.13 - 4.0;
+    for (n, (value, (_, at))) in filled.into_iter().zip(columns).enumerate() {
+        let room = width * (columns[n + 1].1 - at) - 4.0;
         page.text((body.x + width * at, top + 34.0), PLAIN.face.fit(value, PLAIN.size, room).into_owned(), PLAIN);
     }
     for n in 0..4 {

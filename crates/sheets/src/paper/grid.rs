@@ -19,13 +19,14 @@ const GROUP_GAP: f64 = 5.0;
 
 /// The pages of `table`, without title blocks.
 pub(crate) fn pages(table: &Table) -> Vec<Page> {
-    let folded = folded(table);
+    // Folded first: a folded name is wider than a single one.
+    let table = &Table { rows: folded(table), ..table.clone() };
     let mut setter = Setter::new(table);
     if table.rows.is_empty() {
         let y = setter.y + 16.0;
         setter.page.text((super::SIDE, y), "Nothing to list.", PLAIN);
     }
-    for row in &folded {
+    for row in &table.rows {
         setter.set(row);
     }
     setter.pages.push(setter.page);

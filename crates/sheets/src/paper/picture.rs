@@ -5,16 +5,28 @@ use loomwright_drawing::Drawing;
 use loomwright_drawing::geometry::Area;
 
 /// Landscape sheets from A4 up. **Source**: ISO 216.
-const SHEETS: [(&str, (f64, f64)); 4] = [("A4", A4), ("A3", (1190.6, 841.9)), ("A2", (1683.8, 1190.6)), ("A1", (2383.9, 1683.8))];
-/// Running text of drawings is 10 units high; at this scale it is 8 points. Own choice, readable at arm's length.
-const LEAST_SCALE: f64 = 0.8;
+const SHEETS: [Sheet; 4] = [
+    Sheet { name: "A4", size: A4, least: 0.8 },
+    Sheet { name: "A3", size: (1190.6, 841.9), least: 0.7 },
+    Sheet { name: "A2", size: (1683.8, 1190.6), least: 0.7 },
+    Sheet { name: "A1", size: (2383.9, 1683.8), least: 0.0 },
+];
+/// One size of paper.
+#[derive(Clone, Copy)]
+struct Sheet {
+    name: &'static str,
+    size: (f64, f64),
+    /// Least scale: running text of drawings is 10 units high, so 0.8 makes it 8 points. Own choice, readable at arm's length.
+    least: f64,
+}
+
 /// A small drawing is not blown up further than this.
 const MOST_SCALE: f64 = 1.15;
 
 /// The page of a drawing that was made without its own heading.
 pub(crate) fn page(drawing: Drawing, (sheet, note): (&str, &str), cautions: &[&'static str]) -> Page {
-    let fits = |size: (f64, f64)| scale(&drawing, &Page::new(size, sheet, cautions)) >= LEAST_SCALE;
-    let (name, size) = SHEETS.iter().find(|(_, size)| fits(*size)).copied().unwrap_or(SHEETS[3]);
+    let fits = |paper: &&Sheet| scale(&drawing, &Page::new(paper.size, sheet, cautions)) >= paper.least;
+    let Sheet { name, size, .. } = SHEETS.iter().find(fits).copied().unwrap_or(SHEETS[3]);
     let note = if name == "A4" { note.to_owned() } else { format!("{note} Print on {name}.") };
     let mut page = Page::new(size, sheet, cautions);
     let scale = scale(&drawing, &page).min(MOST_SCALE);
