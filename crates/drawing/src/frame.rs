@@ -10,6 +10,8 @@ use crate::theme::Ink;
 pub(crate) const MARGIN: f64 = 30.0;
 /// Width over height of what a landscape sheet leaves for a drawing beside margins, heading and title block.
 pub(crate) const SHEET_RATIO: f64 = 1.7;
+/// About what legend and title block add to the height.
+pub(crate) const FOOT: f64 = 80.0;
 /// Height of the heading.
 const HEADING_H: f64 = 74.0;
 /// Height of legend and title block.

@@ -184,6 +184,16 @@ impl Palette {
         self.iter().filter(|style| networks.contains(&style.id)).map(|style| style.letter).collect()
     }
 
+    /// `network A`, or `networks A and C`, for lines of text.
+    pub fn words(&self, networks: &[Id]) -> String {
+        let letters: Vec<String> = self.letters(networks).chars().map(String::from).collect();
+        match letters.as_slice() {
+            [] => "no network".to_owned(),
+            [one] => format!("network {one}"),
+            [first @ .., last] => format!("networks {} and {last}", first.join(", ")),
+        }
+    }
+
     /// The style a cable is drawn in: that of its one network, or of its one audio network beside
     /// control; `None` when it carries several audio networks or none that is known.
     pub fn main(&self, networks: &[Id]) -> Option<&NetworkStyle> {

@@ -161,8 +161,8 @@ pub struct Table {
     pub columns: Vec<Column>,
     /// The column that groups rows: printed as a heading where its value changes.
     pub grouped_by: Option<usize>,
-    /// Whether each group begins a new sheet.
-    pub breaks_groups: bool,
+    /// Whether a group that fits on one page is kept on one.
+    pub keeps_groups: bool,
     /// Units of columns whose cells have numbers, by column.
     pub units: BTreeMap<usize, &'static str>,
     /// Its rows.
@@ -178,7 +178,7 @@ impl Table {
             cautions: Vec::new(),
             columns,
             grouped_by: None,
-            breaks_groups: false,
+            keeps_groups: false,
             units: BTreeMap::new(),
             rows: Vec::new(),
         }

@@ -147,8 +147,8 @@ impl<'a> Desk<'a> {
         canvas.text_within(at(x, origin.y + 46.0), place, (&small, room));
         let own = self.scene.wiring.switches.get(hub).and_then(|switch| switch.address);
         let address = own.map(|address| address.address.to_string()).unwrap_or_default();
-        let networks = self.palette.letters(&self.scene.networks_of(hub, &self.plugs));
-        let line = if address.is_empty() { format!("Network {networks}") } else { format!("{networks} \u{b7} {address}") };
+        let networks = self.palette.words(&self.scene.networks_of(hub, &self.plugs));
+        let line = if address.is_empty() { networks } else { address };
         canvas.text_within(at(x, origin.y + 62.0), &line, (&small, room));
         let (used, all) = (self.plugs.of(hub).len(), self.scene.gear(hub).map_or(0, |gear| gear.switch_port_count()));
         canvas.text_within(at(x, origin.y + 77.0), &format!("{used} of {all} ports used"), (&small, room));

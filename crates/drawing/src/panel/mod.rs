@@ -13,7 +13,7 @@ mod sections;
 mod trunks;
 
 use crate::canvas::{Canvas, Drawing};
-use crate::frame::{Heading, SHEET_RATIO};
+use crate::frame::{FOOT, Heading, SHEET_RATIO};
 use crate::geometry::at;
 use crate::options::{Desk, Options};
 use crate::scene::Scene;
@@ -46,7 +46,7 @@ pub fn panel(scene: &Scene<'_>, subject: &Subject, options: &Options) -> Drawing
 /// The layout, by rows of cards, that can be printed largest on a landscape sheet.
 fn best_layout<'a>(desk: &Desk<'a>, subject: &Subject, top: f64) -> Placed<'a> {
     let layout = |rows| place_sections(desk, sections_of(desk, subject, rows), at(0.0, top));
-    let size = |placed: &Placed<'_>| (placed.width / SHEET_RATIO).max(placed.bottom);
+    let size = |placed: &Placed<'_>| (placed.width / SHEET_RATIO).max(placed.bottom + FOOT);
     let mut best = layout(1);
     for other in (2..=MOST_ROWS).map(layout) {
         if size(&other) < size(&best) {

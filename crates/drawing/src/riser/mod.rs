@@ -10,7 +10,7 @@ mod nodes;
 mod routing;
 
 use crate::canvas::{Canvas, Drawing, Fill, Layer, Lettering, Pen};
-use crate::frame::{Heading, MARGIN, SHEET_RATIO};
+use crate::frame::{FOOT, Heading, MARGIN, SHEET_RATIO};
 use crate::geometry::{Area, Point, at, short};
 use crate::measure::Typeface;
 use crate::options::{Desk, Options};
@@ -53,7 +53,7 @@ fn best_layout(desk: &Desk<'_>, (boxes, links): (&mut [PlaceBox<'_>], &[Link<'_>
         into_rows(boxes, most);
         route(desk, boxes, links, corner)
     };
-    let size = |routed: &Routed| (routed.width / SHEET_RATIO).max(routed.bottom);
+    let size = |routed: &Routed| (routed.width / SHEET_RATIO).max(routed.bottom + FOOT);
     let sizes: Vec<f64> = (2..=MOST_COLUMNS).map(|most| size(&layout(most))).collect();
     let best = (0..sizes.len()).min_by(|a, b| sizes[*a].total_cmp(&sizes[*b])).unwrap_or(0);
     layout(best + 2)

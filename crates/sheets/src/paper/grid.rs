@@ -26,8 +26,10 @@ pub(crate) fn pages(table: &Table) -> Vec<Page> {
         let y = setter.y + 16.0;
         setter.page.text((super::SIDE, y), "Nothing to list.", PLAIN);
     }
-    for row in &table.rows {
-        setter.set(row);
+    let is_one_group = |a: &Row, b: &Row| table.grouped_by.is_none_or(|n| a.cells.get(n) == b.cells.get(n));
+    for rows in table.rows.chunk_by(is_one_group) {
+        setter.keep(rows);
+        rows.iter().for_each(|row| setter.set(row));
     }
     setter.pages.push(setter.page);
     setter.pages
@@ -68,13 +70,15 @@ struct Setter<'t> {
     /// Where the next row begins.
     y: f64,
     group: Option<&'t str>,
+    /// Whether nothing stands below the headings yet.
+    is_fresh: bool,
 }
 
 impl<'t> Setter<'t> {
     fn new(table: &'t Table) -> Self {
         let page = Page::new(A4, table.kind.title(), &table.cautions);
         let widths = widths(table, page.body().w);
-        let mut setter = Self { table, widths, pages: Vec::new(), page, y: 0.0, group: None };
+        let mut setter = Self { table, widths, pages: Vec::new(), page, y: 0.0, group: None, is_fresh: true };
         setter.begin_page(true);
         setter
     }
@@ -88,6 +92,7 @@ impl<'t> Setter<'t> {
         let title = if is_first { self.table.kind.title().to_owned() } else { format!("{} (continued)", self.table.kind.title()) };
         self.y = heading(&mut self.page, &title, note);
         self.draw_heads();
+        self.is_fresh = true;
     }
 
     fn new_page(&mut self) {
@@ -134,9 +139,8 @@ impl<'t> Setter<'t> {
         let group = self.table.grouped_by.and_then(|n| row.cells.get(n)).map(|cell| cell.text.as_str());
         for broken in self.broken(row) {
             let is_new_group = group.is_some() && group != self.group;
-            let wants_page = is_new_group && self.group.is_some() && self.table.breaks_groups;
             let needed = broken.height + if is_new_group { GROUP_H + GROUP_GAP } else { 0.0 };
-            if wants_page || self.y + needed > self.bottom() {
+            if self.y + needed > self.bottom() {
                 self.new_page();
                 // A group that goes on says so; a new one has its plain heading.
                 if let (false, Some(name)) = (is_new_group, group) {
@@ -144,11 +148,22 @@ impl<'t> Setter<'t> {
                 }
             }
             if let (true, Some(name)) = (is_new_group, group) {
-                self.y += if self.group.is_some() && !wants_page { GROUP_GAP } else { 0.0 };
+                self.y += if self.is_fresh { 0.0 } else { GROUP_GAP };
                 self.draw_group(name);
                 self.group = group;
             }
             self.draw_row(&broken);
+        }
+    }
+
+    /// Turns the page before a group that would be torn apart here but fits on a page of its own.
+    fn keep(&mut self, rows: &'t [Row]) {
+        if !self.table.keeps_groups || self.is_fresh {
+            return;
+        }
+        let all: f64 = rows.iter().flat_map(|row| self.broken(row)).map(|broken| broken.height).sum::<f64>() + GROUP_H + GROUP_GAP;
+        if self.y + all > self.bottom() {
+            self.new_page();
         }
     }
 
@@ -176,6 +191,7 @@ impl<'t> Setter<'t> {
     }
 
     fn draw_group(&mut self, name: &str) {
+        self.is_fresh = false;
         let body = self.page.body();
         let area = Area::new(body.x, self.y, body.w, GROUP_H - 3.0);
         self.page.marks.push(Mark::Fill { area, tint: BAND });
@@ -186,6 +202,7 @@ impl<'t> Setter<'t> {
     }
 
     fn draw_row(&mut self, broken: &Broken<'_>) {
+        self.is_fresh = false;
         let columns: Vec<(usize, f64)> = self.columns().collect();
         for ((n, x), lines) in columns.into_iter().zip(&broken.cells) {
             let role = self.table.columns[n].role;

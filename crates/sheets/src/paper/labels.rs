@@ -1,13 +1,14 @@
 //! Cable labels: two for each cable, one for each end.
 
 use super::block::Title;
-use super::{FAINT, INK, Look, Mark, PLAIN, Page, pattern};
+use super::{FAINT, INK, Look, Mark, PLAIN, Page, Tint, pattern};
 use crate::cautions::STANDING;
 use crate::tables::{Source, natural};
 use loomwright_drawing::Typeface;
 use loomwright_drawing::geometry::Area;
 use loomwright_model::{Cable, Id, PortRef};
 use qrcode::{Color, EcLevel, QrCode};
+use std::sync::Arc;
 
 /// A sheet of self-adhesive labels. **Unit**: millimetre.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,9 +39,15 @@ const INSET: f64 = 5.0;
 /// Width of the network bar.
 const BAR_W: f64 = 17.0;
 /// Side of the code as a share of the label's height.
-pub(crate) const CODE_SHARE: f64 = 0.54;
+const CODE_SHARE: f64 = 0.54;
 /// White rim of a QR code in modules. **Source**: ISO/IEC 18004 (from memory).
 const QUIET: usize = 4;
+
+/// Side of the codes of a sheet, in points.
+pub(crate) fn code_side(sheet: &LabelSheet) -> f64 {
+    let (w, h) = (sheet.label.0 * POINTS - 2.0 * INSET, sheet.label.1 * POINTS - 2.0 * INSET);
+    (h * CODE_SHARE).min(w * 0.34)
+}
 
 /// One label: a cable and the end it sits at.
 struct Label<'a> {
@@ -48,16 +55,20 @@ struct Label<'a> {
     cable: &'a Cable,
     here: &'a PortRef,
     there: &'a PortRef,
+    /// Dark parts of its QR code, the same at both ends.
+    code: Arc<[Area]>,
 }
 
 /// Pages of labels in natural order of cable names; both ends of a cable side by side.
-pub(crate) fn pages(source: &Source<'_>, sheet: &LabelSheet, prefix: &str) -> Vec<Page> {
-    let mut cables: Vec<(&Id, &Cable)> = source.scene.wiring.cables.iter().collect();
+pub(crate) fn pages<'a>(source: &Source<'a>, sheet: &LabelSheet, prefix: &str) -> Vec<Page> {
+    let mut cables: Vec<(&'a Id, &'a Cable)> = source.scene.wiring.cables.iter().collect();
     cables.sort_by(|a, b| natural(a.0.as_str(), b.0.as_str()));
-    let labels: Vec<Label<'_>> = cables
-        .into_iter()
-        .flat_map(|(id, cable)| [0, 1].map(|n| Label { id, cable, here: &cable.ends[n], there: &cable.ends[1 - n] }))
-        .collect();
+    let side = code_side(sheet);
+    let both = |(id, cable): (&'a Id, &'a Cable)| {
+        let code = code_areas(&format!("{prefix}{id}"), side);
+        [0, 1].map(|n| Label { id, cable, here: &cable.ends[n], there: &cable.ends[1 - n], code: Arc::clone(&code) })
+    };
+    let labels: Vec<Label<'_>> = cables.into_iter().flat_map(both).collect();
     let (across, down) = (sheet.grid.0.max(1), sheet.grid.1.max(1));
     let size = (sheet.sheet.0 * POINTS, sheet.sheet.1 * POINTS);
     let mut pages = Vec::new();
@@ -68,7 +79,7 @@ pub(crate) fn pages(source: &Source<'_>, sheet: &LabelSheet, prefix: &str) -> Ve
             let x = sheet.offset.0 + (sheet.label.0 + sheet.gap.0) * column as f64;
             let y = sheet.offset.1 + (sheet.label.1 + sheet.gap.1) * row as f64;
             let area = Area::new(x * POINTS, y * POINTS, sheet.label.0 * POINTS, sheet.label.1 * POINTS);
-            draw(&mut page, (source, label), (area, prefix));
+            draw(&mut page, (source, label), (area, side));
         }
         pages.push(page);
     }
@@ -91,7 +102,7 @@ pub(crate) fn foot_title(title: &Title) -> String {
     title.short()
 }
 
-fn draw(page: &mut Page, (source, label): (&Source<'_>, &Label<'_>), (area, prefix): (Area, &str)) {
+fn draw(page: &mut Page, (source, label): (&Source<'_>, &Label<'_>), (area, code): (Area, f64)) {
     page.marks.push(Mark::Outline { area: area.grown(-0.5), tint: super::HAIR, width: 0.4 });
     let inner = area.grown(-INSET);
     let bar = Area::new(inner.x, inner.y, BAR_W, inner.h);
@@ -99,9 +110,9 @@ fn draw(page: &mut Page, (source, label): (&Source<'_>, &Label<'_>), (area, pref
     let ink = source.palette.ink(&label.cable.networks);
     pattern::bar(page, bar, (pattern::tint(ink), style.map_or(0, |style| style.slot)));
     draw_letters(page, &source.palette.letters(&label.cable.networks), bar);
-    let code = (inner.h * CODE_SHARE).min(inner.w * 0.34);
     let code_area = Area::new(inner.right() - code, inner.y, code, code);
-    draw_code(page, &format!("{prefix}{}", label.id), code_area);
+    let black = Tint(0, 0, 0);
+    page.marks.push(Mark::Fills { areas: Arc::clone(&label.code), by: (code_area.x, code_area.y), tint: black });
     let x = bar.right() + 6.0;
     draw_texts(page, (source, label), (Area::new(x, inner.y, inner.right() - x, inner.h), code_area.x - x - 4.0));
 }
@@ -156,21 +167,21 @@ pub(crate) fn code_for(text: &str) -> Option<QrCode> {
     QrCode::with_error_correction_level(text, EcLevel::M).ok()
 }
 
-/// Draws a QR code, each row as runs: single squares show seams in some viewers.
-fn draw_code(page: &mut Page, text: &str, area: Area) {
-    let Some(code) = code_for(text) else { return };
-    let (width, module) = (code.width(), module(&code, area.w));
-    let colours = code.to_colors();
-    for (row, modules) in colours.chunks(width).enumerate() {
+/// The dark parts of a QR code in a square of `side` at the origin, each row as runs: single squares show
+/// seams in some viewers.
+fn code_areas(text: &str, side: f64) -> Arc<[Area]> {
+    let Some(code) = code_for(text) else { return Arc::new([]) };
+    let (width, module) = (code.width(), module(&code, side));
+    let mut areas = Vec::new();
+    for (row, modules) in code.to_colors().chunks(width).enumerate() {
         let mut at = 0;
         for run in modules.chunk_by(|a, b| a == b) {
             if run.first() == Some(&Color::Dark) {
-                let x = area.x + module * (at + QUIET) as f64;
-                let y = area.y + module * (row + QUIET) as f64;
-                let black = super::Tint(0, 0, 0);
-                page.marks.push(Mark::Fill { area: Area::new(x, y, module * run.len() as f64, module), tint: black });
+                let (x, y) = (module * (at + QUIET) as f64, module * (row + QUIET) as f64);
+                areas.push(Area::new(x, y, module * run.len() as f64, module));
             }
             at += run.len();
         }
     }
+    areas.into()
 }

@@ -16,6 +16,7 @@ pub use labels::LabelSheet;
 
 use loomwright_drawing::geometry::Area;
 use loomwright_drawing::{Drawing, Typeface};
+use std::sync::Arc;
 
 /// Landscape A4. **Source**: ISO 216, 297 mm by 210 mm.
 pub(crate) const A4: (f64, f64) = (841.9, 595.3);
@@ -50,6 +51,8 @@ pub(crate) enum Mark {
     Text { x: f64, y: f64, text: String, look: Look },
     /// A filled box.
     Fill { area: Area, tint: Tint },
+    /// Many filled boxes in one stroke of the press.
+    Fills { areas: Arc<[Area]>, by: (f64, f64), tint: Tint },
     /// An outlined box.
     Outline { area: Area, tint: Tint, width: f64 },
     /// A straight line.

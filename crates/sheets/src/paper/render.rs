@@ -95,6 +95,7 @@ impl Press {
         match mark {
             Mark::Text { x, y, text, look } => self.write(surface, (*x, *y, text), look),
             Mark::Fill { area, tint } => fill(surface, rectangle(area), *tint),
+            Mark::Fills { areas, by, tint } => fill(surface, rectangles(areas, *by), *tint),
             Mark::Outline { area, tint, width } => stroke(surface, rectangle(area), (*tint, *width)),
             Mark::Line { from, to, width, tint } => stroke(surface, line(*from, *to), (*tint, *width)),
             Mark::Picture { area, drawing } => self.picture(surface, area, drawing)?,
@@ -152,6 +153,14 @@ fn stroke(surface: &mut Surface<'_>, path: Option<Path>, (tint, width): (Tint, f
 fn rectangle(area: &Area) -> Option<Path> {
     let mut path = PathBuilder::new();
     path.push_rect(Rect::from_xywh(area.x as f32, area.y as f32, area.w as f32, area.h as f32)?);
+    path.finish()
+}
+
+fn rectangles(areas: &[Area], by: (f64, f64)) -> Option<Path> {
+    let mut path = PathBuilder::new();
+    for area in areas {
+        path.push_rect(Rect::from_xywh((area.x + by.0) as f32, (area.y + by.1) as f32, area.w as f32, area.h as f32)?);
+    }
     path.finish()
 }
 

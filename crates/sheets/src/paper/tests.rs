@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::tables::Source;
-use crate::testing::{Show, playhouse, stress};
+use crate::testing::{Show, large, playhouse, stress};
 use crate::{Options, paper::labels::LabelSheet};
 
 fn text_area(mark: &Mark) -> Option<(&str, Area)> {
@@ -16,6 +16,11 @@ fn check_page(page: &Page) {
         let area = match mark {
             Mark::Text { .. } => text_area(mark).map(|(_, area)| area),
             Mark::Fill { area, .. } | Mark::Outline { area, .. } | Mark::Picture { area, .. } => Some(*area),
+            Mark::Fills { areas, by, .. } => {
+                let right = areas.iter().map(Area::right).fold(0.0, f64::max);
+                let bottom = areas.iter().map(Area::bottom).fold(0.0, f64::max);
+                Some(Area::new(by.0, by.1, right, bottom))
+            }
             Mark::Line { from, to, .. } => {
                 Some(Area::new(from.0.min(to.0), from.1.min(to.1), (to.0 - from.0).abs(), (to.1 - from.1).abs()))
             }
@@ -62,7 +67,7 @@ fn text_is_large_enough_to_read_at_arms_length() {
 #[test]
 fn label_codes_have_modules_a_camera_can_tell_apart() {
     let sheet = LabelSheet::default();
-    let side = (sheet.label.1 * 72.0 / 25.4 - 10.0) * labels::CODE_SHARE;
+    let side = labels::code_side(&sheet);
     // 0.33 mm per module is the usual least size for phone cameras; common practice, no source.
     for text in ["A-001", "http://192.168.100.100:8080/cable/A-001-LONG-NAME"] {
         let code = labels::code_for(text).expect("a short text");
@@ -84,4 +89,18 @@ fn a_row_higher_than_a_page_is_continued_not_cut() {
         let bottom = page.body().bottom();
         assert!(page.marks.iter().filter_map(text_area).all(|(_, area)| area.bottom() <= bottom + 0.1));
     }
+}
+
+#[test]
+fn a_schedule_of_three_thousand_cables_prints_every_one_once() {
+    let show = large(65);
+    let scene = show.scene();
+    let table = Source::new(&scene).table(crate::Kind::Cables);
+    assert!(table.rows.len() > 3_000);
+    let pages = grid::pages(&table);
+    let printed: Vec<&str> = pages.iter().flat_map(|page| &page.marks).filter_map(text_area).map(|(text, _)| text).collect();
+    let names: std::collections::BTreeSet<&str> = show.wiring.cables.keys().map(|id| id.as_str()).collect();
+    assert_eq!(printed.iter().filter(|text| names.contains(*text)).count(), names.len());
+    // Every page repeats the headings.
+    assert_eq!(printed.iter().filter(|text| **text == "Initials").count(), pages.len());
 }

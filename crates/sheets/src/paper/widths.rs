@@ -14,6 +14,8 @@ const TICK_W: f64 = 34.0;
 const LONGEST_WORD: f64 = 120.0;
 /// A column of words grows to this many times its natural width at most. Own choice by eye.
 const MOST_SPREAD: f64 = 1.9;
+/// A text longer than this counts as this long when columns are narrowed. Own choice by eye.
+const LONG_TEXT: f64 = 260.0;
 /// Rounds of halving when columns are narrowed; the width is then exact to a hundredth of a point.
 const ROUNDS: usize = 24;
 
@@ -40,7 +42,15 @@ pub(crate) fn widths(table: &Table, room: f64) -> Vec<f64> {
     if natural <= room {
         return spread(table, &wishes, room - natural);
     }
-    let narrowed = |share: f64| wishes.iter().map(|wish| wish.least + (wish.natural - wish.least) * share).collect::<Vec<f64>>();
+    // Very long texts wrap anyway: they must not squeeze the short ones beside them.
+    let cap =
+        |most: f64| wishes.iter().map(|wish| Wish { natural: wish.natural.min(most).max(wish.least), ..*wish }).collect::<Vec<Wish>>();
+    let capped = cap(LONG_TEXT);
+    let sum: f64 = capped.iter().map(|wish| wish.natural).sum();
+    if sum <= room {
+        return stretched(&wishes, &capped, room - sum);
+    }
+    let narrowed = |share: f64| capped.iter().map(|wish| wish.least + (wish.natural - wish.least) * share).collect::<Vec<f64>>();
     let (mut low, mut high) = (0.0, 1.0);
     for _ in 0..ROUNDS {
         let middle = (low + high) / 2.0;
@@ -50,6 +60,13 @@ pub(crate) fn widths(table: &Table, room: f64) -> Vec<f64> {
     let sum: f64 = widths.iter().sum();
     // Even the narrowest columns are too wide: all give way alike, and words are broken.
     if sum > room { widths.iter().map(|width| width * room / sum).collect() } else { widths }
+}
+
+/// Gives room that is left to the columns whose texts were capped.
+fn stretched(wishes: &[Wish], capped: &[Wish], left: f64) -> Vec<f64> {
+    let missing: f64 = wishes.iter().zip(capped).map(|(wish, capped)| wish.natural - capped.natural).sum();
+    let width = |(wish, capped): (&Wish, &Wish)| capped.natural + (wish.natural - capped.natural) * left / missing.max(1e-9);
+    wishes.iter().zip(capped).map(width).collect()
 }
 
 /// Gives room that is left to the columns of words, by their width, but never so much that the eye loses the row.

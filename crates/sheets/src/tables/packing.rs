@@ -5,6 +5,9 @@ use crate::table::{Cell, Kind, Role, Row, Table, columns};
 use loomwright_model::{BitRate, Id, Length, Medium};
 use std::collections::BTreeMap;
 
+/// More names than this are not listed beside their type. Own choice.
+const MOST_NAMES: usize = 24;
+
 pub(super) fn table(source: &Source<'_>) -> Table {
     let mut table = Table::new(
         Kind::Packing,
@@ -74,6 +77,12 @@ fn counted(source: &Source<'_>, table: &mut Table, (sort, items): (&str, Vec<(&I
     for (gear, names) in by_type {
         let title = source.scene.plan.gear.get(gear).map_or("", |known| known.title.as_str());
         let item = if title.is_empty() { gear.to_string() } else { title.to_owned() };
-        push(table, (sort, item), (names.len() as u64, names.join(", ")));
+        let count = names.len();
+        let remark = if count <= MOST_NAMES {
+            names.join(", ")
+        } else {
+            format!("{} to {}; names on the sheet Addresses", names[0], names[count - 1])
+        };
+        push(table, (sort, item), (count as u64, remark));
     }
 }

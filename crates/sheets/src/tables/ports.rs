@@ -27,7 +27,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
     );
     table.note = "Edge: one device. Trunk: another switch. Spare ports are shut until they are needed.".to_owned();
     table.grouped_by = Some(0);
-    table.breaks_groups = true;
+    table.keeps_groups = true;
     table.cautions = vec![cautions::SOUND, cautions::POE];
     for switch in source.scene.switching_items() {
         table.rows.extend(source.specs(switch).iter().map(|spec| row(source, switch, spec)));
