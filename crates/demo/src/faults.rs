@@ -166,10 +166,11 @@ fn copper_too_long(_: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
 }
 
 fn computer_leads(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {
-    let computers = plan.devices.iter().filter(|(_, device)| plan.gear_of(device).is_some_and(|gear| gear.kind == GearKind::Computer));
-    let computer = computers.map(|(id, _)| id.clone()).next()?;
+    let mut typed = plan.devices.iter().filter_map(|(id, device)| Some((id, plan.gear_of(device)?)));
+    let (computer, gear) = typed.find(|(_, gear)| gear.kind == GearKind::Computer)?;
+    let code = if gear.clock.can_lead { "clock/computer-leads" } else { "clock/leader-cannot-lead" };
     wiring.clock.leader = Some(computer.clone());
-    Some(Planted { code: "clock/computer-leads", item: Item::Device(computer) })
+    Some(Planted { code, item: Item::Device(computer.clone()) })
 }
 
 fn both_networks_on_one_feed(plan: &mut Plan, wiring: &mut Wiring) -> Option<Planted> {

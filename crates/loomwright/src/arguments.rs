@@ -1,6 +1,6 @@
 //! What can be written after `loomwright`.
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// Plans, proves, documents and commissions audio-over-IP networks.
@@ -10,40 +10,49 @@ use std::path::PathBuf;
 #[derive(Debug, Parser)]
 #[command(name = "loomwright", version, max_term_width = 100, after_help = EXIT_CODES)]
 pub struct Arguments {
-    /// What to do.
+    /// What to do; without it, the pages open on a copy of the demo.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
 }
 
 impl Arguments {
     /// Whether data is wanted as JSON; then a failure is told as JSON too.
     pub fn wants_json(&self) -> bool {
         match &self.command {
-            Command::Design(design) => design.json,
-            Command::Check(check) => check.json,
-            Command::Whatif(whatif) => whatif.json,
-            Command::Diff(diff) => diff.json,
-            Command::Explain(explain) => explain.json,
-            Command::New(_) | Command::Completions(_) | Command::Man(_) => false,
+            Some(Command::Import(import)) => import.json,
+            Some(Command::Design(design)) => design.json,
+            Some(Command::Check(check)) => check.json,
+            Some(Command::Whatif(whatif)) => whatif.json,
+            Some(Command::Sheets(sheets)) => sheets.json,
+            Some(Command::Diff(diff)) => diff.json,
+            Some(Command::Explain(explain)) => explain.json,
+            Some(Command::Open(_) | Command::New(_) | Command::Completions(_) | Command::Man(_)) | None => false,
         }
     }
 }
 
 const EXIT_CODES: &str = "\
 Exit code: 0 ready, or done; 1 something stops the show, or part of the input was refused; 2 could not read or do it.
+Without a command, the pages open on a fresh copy of the demo.
 It plans and checks, it does not certify: the responsible engineer signs.";
 
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Serve the pages of a plan to browsers; without a plan, on a fresh copy of the demo
+    Open(Open),
     /// Start a plan: a small commented one that reads without error
     New(New),
+    /// Take a gear list (CSV, XLSX or ODS) into a plan, saying row by row what could not be read
+    Import(Import),
     /// Decide the wiring and write it beside the plan, keeping what is held
     Design(Design),
     /// Prove the wiring: load, delay, clock, power, lengths, loops, and every failure
     Check(Check),
     /// Take items away and see what falls silent
     Whatif(Whatif),
+    /// Write the documents for the crew
+    Sheets(Sheets),
     /// Say what to re-patch between two revisions
     Diff(Diff),
     /// Explain a finding, with its reason and source; without a code, list them all
@@ -56,6 +65,19 @@ pub enum Command {
     Man(Man),
 }
 
+/// Arguments of `open`.
+#[derive(Debug, Args)]
+pub struct Open {
+    /// The plan; without it, a fresh copy of the demo
+    pub plan: Option<PathBuf>,
+    /// Port to listen on; 0 takes any free one
+    #[arg(long, value_name = "N", default_value_t = crate::commands::PORT)]
+    pub port: u16,
+    /// Do not start a browser, only say the address
+    #[arg(long)]
+    pub no_browser: bool,
+}
+
 /// Arguments of `new`.
 #[derive(Debug, Args)]
 pub struct New {
@@ -64,6 +86,25 @@ pub struct New {
     /// What the plan is for; else the name of the file
     #[arg(long)]
     pub name: Option<String>,
+}
+
+/// Arguments of `import`.
+#[derive(Debug, Args)]
+pub struct Import {
+    /// The gear list: CSV, XLSX or ODS
+    pub list: PathBuf,
+    /// The plan that takes it in; without it, the new plan is printed
+    #[arg(long, value_name = "PLAN")]
+    pub into: Option<PathBuf>,
+    /// Also make the places that the list names and the plan does not
+    #[arg(long)]
+    pub create_places: bool,
+    /// Say what would be done, and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Arguments of `design`.
@@ -109,6 +150,37 @@ pub struct Whatif {
     #[arg(required = true, value_name = "ITEM")]
     pub items: Vec<String>,
     /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A kind of document file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Kind {
+    /// Documents to print
+    Pdf,
+    /// Labels for cables and ports
+    Labels,
+    /// Workbook of all schedules
+    Xlsx,
+    /// One table per file
+    Csv,
+    /// Drawings
+    Svg,
+}
+
+/// Arguments of `sheets`.
+#[derive(Debug, Args)]
+pub struct Sheets {
+    /// The plan
+    pub plan: PathBuf,
+    /// The folder to write into; it is made where it is missing
+    #[arg(long, value_name = "DIR")]
+    pub to: PathBuf,
+    /// Only these kinds
+    #[arg(long, value_name = "KIND", value_delimiter = ',')]
+    pub only: Vec<Kind>,
+    /// Print the list of files as JSON
     #[arg(long)]
     pub json: bool,
 }

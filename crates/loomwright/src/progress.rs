@@ -13,27 +13,29 @@ const TICK: Duration = Duration::from_millis(120);
 
 /// Does `work`; where standard error is a terminal and it takes long, shows what is being done and for how long.
 pub fn during<T>(doing: &'static str, work: impl FnOnce() -> T) -> T {
+    during_steps(doing, |_| work())
+}
+
+/// Like [`during`], for work that says its steps.
+pub fn during_steps<T>(doing: &'static str, work: impl FnOnce(&mut dyn FnMut(&str)) -> T) -> T {
     if !std::io::stderr().is_terminal() {
-        return work();
+        return work(&mut |_| {});
     }
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
+    bar.set_style(ProgressStyle::with_template("{spinner} {msg} {elapsed}").unwrap_or_else(|_| ProgressStyle::default_spinner()));
+    bar.set_message(doing);
+    let shown = bar.clone();
     let (done, waiting) = mpsc::channel::<()>();
     let sign = thread::spawn(move || {
         if waiting.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
-            let bar = shown(doing);
+            shown.set_draw_target(ProgressDrawTarget::stderr());
+            shown.enable_steady_tick(TICK);
             let _ = waiting.recv();
-            bar.finish_and_clear();
+            shown.finish_and_clear();
         }
     });
-    let result = work();
+    let result = work(&mut |step| bar.set_message(format!("{doing}: {step}")));
     drop(done);
     let _ = sign.join();
     result
-}
-
-fn shown(doing: &'static str) -> ProgressBar {
-    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-    bar.set_style(ProgressStyle::with_template("{spinner} {msg} {elapsed}").unwrap_or_else(|_| ProgressStyle::default_spinner()));
-    bar.set_message(doing);
-    bar.enable_steady_tick(TICK);
-    bar
 }

@@ -20,6 +20,7 @@ const ALL: &[&str] = &[
     "linecheck",
     "simulator",
     "rehearsal",
+    "demo",
     "workbench",
 ];
 

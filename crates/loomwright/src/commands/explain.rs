@@ -6,6 +6,7 @@ use crate::output;
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
 use crate::text::wrapped;
+use loomwright_planfile::explain as problems;
 use loomwright_proof::findings;
 use loomwright_proof::rule::Rule;
 use serde::Serialize;
@@ -28,19 +29,29 @@ pub fn run(arguments: &arguments::Explain) -> Result<Outcome, Failure> {
     Ok(Outcome::Ready)
 }
 
-/// Everything that can be explained, by code.
+/// Everything that can be explained, by code: what a proof finds and what keeps a file from being read.
 fn all() -> Vec<Told> {
-    let proof = findings::all().iter().map(Rule::explanation);
-    let mut all: Vec<Told> = proof
-        .map(|explanation| Told {
-            code: explanation.code.to_owned(),
-            title: explanation.title,
-            text: explanation.text,
-            source: explanation.source,
-        })
-        .collect();
+    let proof = findings::all().iter().map(Rule::explanation).map(|explanation| Told {
+        code: explanation.code.to_owned(),
+        title: explanation.title,
+        text: explanation.text,
+        source: explanation.source,
+    });
+    let reading = problems::codes().filter_map(|code| Some(of_reading(code, problems::explain(code)?)));
+    let mut all: Vec<Told> = proof.chain(reading).collect();
     all.sort_by(|one, other| one.code.cmp(&other.code));
     all
+}
+
+/// What, why, and how to mend it stand on lines of their own.
+fn of_reading(code: &str, text: &str) -> Told {
+    let (title, rest) = text.split_once('\n').unwrap_or((text, ""));
+    Told {
+        code: code.to_owned(),
+        title: title.to_owned(),
+        text: rest.replace('\n', "\n\n"),
+        source: "the form of the plan file".to_owned(),
+    }
 }
 
 fn explain_one(code: &str, as_json: bool) -> Result<(), Failure> {

@@ -11,6 +11,8 @@ use std::path::Path;
 pub struct Opened {
     /// Where plan and wiring lie.
     pub paths: PlanPaths,
+    /// The plan file as it was read.
+    pub plan_text: String,
     /// The wiring file as it was read; `None` if there is none.
     pub wiring_text: Option<String>,
     /// What was read from them.
@@ -30,7 +32,7 @@ pub fn open(given: &Path) -> Result<Opened, Failure> {
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     let (plan_text, wiring_text) = (text(&plan), wiring.as_deref().map(text));
     match result {
-        Ok(loaded) => Ok(Opened { paths, wiring_text, loaded }),
+        Ok(loaded) => Ok(Opened { paths, plan_text, wiring_text, loaded }),
         Err(problems) => {
             let wiring = wiring_text.as_deref().unwrap_or_default();
             Err(failure(&problems, &[Source { name: &names[0], text: &plan_text }, Source { name: &names[1], text: wiring }]))

@@ -24,7 +24,7 @@ fn starter(name: &str, file: &str) -> String {
 }
 
 /// A text as TOML writes it: JSON's escapes, and the one control character that JSON leaves bare.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     serde_json::Value::from(text).to_string().replace('\u{7f}', "\\u007f")
 }
 

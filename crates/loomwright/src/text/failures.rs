@@ -1,6 +1,6 @@
 //! What failures do.
 
-use super::{count, time};
+use super::{count, time, wrapped};
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
 use loomwright_proof::report::{FailureLine, SilentLine};
@@ -28,6 +28,9 @@ pub fn table(failures: &[FailureLine]) -> String {
 /// One failure in full.
 pub fn one(failure: &FailureLine) -> String {
     let mut text = format!("{} {}\n", paint(paint::STRONG, "Without"), without(failure));
+    if !failure.gone_too.is_empty() {
+        text.push_str(&wrapped("  and with it: ", &failure.gone_too.join(", ")));
+    }
     list(&mut text, ("falls silent", "nothing falls silent"), &failure.silent);
     list(&mut text, ("carries on with fewer legs", ""), &failure.one_leg_left);
     if !failure.gap_ns.is_empty() {

@@ -1,0 +1,10 @@
+//! Whole commands, as a person or a script runs them: few, to prove that everything is hooked up.
+
+#![allow(clippy::disallowed_methods, reason = "these tests run programs and read files")]
+
+mod bad_input;
+mod plain_use;
+mod running;
+mod saving;
+mod serving;
+mod transcripts;
