@@ -4,7 +4,7 @@ use super::{count, length, power, rate, share, time};
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
 use loomwright_proof::Report;
-use loomwright_proof::report::{ClockLine, LengthLine, LinkLine, StreamLine};
+use loomwright_proof::report::{Availability, ClockLine, LengthLine, LinkLine, SpareLine, StreamLine};
 
 /// A table of figures.
 pub fn text(report: &Report) -> String {
@@ -22,7 +22,8 @@ pub fn text(report: &Report) -> String {
     }
     add("one failure", failures(report));
     add("two failures", Some(pairs(report)));
-    add("availability", report.availability.essential.map(|up| format!("essential streams all up {}", percent(up))));
+    add("availability", availability(&report.availability));
+    add("best spare", report.availability.spares.first().map(spare));
     for poe in &report.poe {
         add(&format!("PoE {}", poe.switch), Some(format!("{} of {}", power(poe.draw_mw), power(poe.budget_mw))));
     }
@@ -84,6 +85,18 @@ fn longest(lengths: &[LengthLine]) -> Option<String> {
     let part = |line: &LengthLine| u128::from(line.length_mm) * 1_000_000 / u128::from(line.limit_mm.max(1));
     let line = lengths.iter().max_by(|a, b| part(a).cmp(&part(b)).then_with(|| b.cable.cmp(&a.cable)))?;
     Some(format!("{} of {} allowed ({}), nearest to its limit", length(line.length_mm), length(line.limit_mm), line.cable))
+}
+
+fn availability(availability: &Availability) -> Option<String> {
+    let up = percent(availability.essential?);
+    let perfect = &availability.taken_as_perfect;
+    let taken = if perfect.is_empty() { String::new() } else { format!("; {} too, for want of a lifetime", perfect.join(", ")) };
+    Some(format!("{up} that every essential stream stays up: {}{taken}", availability.of))
+}
+
+fn spare(spare: &SpareLine) -> String {
+    let used = count(spare.count as usize, "is in use", "are in use");
+    format!("{} ({used}): one more raises that by {} percentage points", spare.gear, percent(spare.gain).trim_end_matches(" %"))
 }
 
 /// A probability in percent with as many digits as matter, rounded down: nothing looks surer than it is.
