@@ -87,15 +87,17 @@ impl Typeface {
         text.chars().map(|letter| metrics.advance(letter)).sum::<f64>() * size
     }
 
-    /// `text`, or as much of its beginning and end as fits into `width`, with a mark where letters are left out.
+    /// `text`, or as much as fits into `width`, with a mark where letters are left out: of a name its
+    /// beginning and end, of several words their beginning.
     pub fn fit(self, text: &str, size: f64, width: f64) -> Cow<'_, str> {
         if self.width(text, size) <= width {
             return Cow::Borrowed(text);
         }
         let letters: Vec<char> = text.chars().collect();
         // The end of a name tells it from its neighbours ("amp-left-12"), so both ends are kept.
+        let is_prose = letters.contains(&' ');
         for kept in (1..letters.len()).rev() {
-            let shorter = without_middle(&letters, kept);
+            let shorter = if is_prose { beginning(&letters, kept) } else { without_middle(&letters, kept) };
             if self.width(&shorter, size) <= width {
                 return Cow::Owned(shorter);
             }
@@ -155,6 +157,11 @@ impl Typeface {
     }
 }
 
+fn beginning(letters: &[char], kept: usize) -> String {
+    let words: String = letters[..kept].iter().collect();
+    format!("{}{ELLIPSIS}", words.trim_end())
+}
+
 fn without_middle(letters: &[char], kept: usize) -> String {
     let tail = kept / 2;
     let head = kept - tail;
@@ -179,6 +186,7 @@ mod tests {
         let short = Typeface::Bold.fit(name, 12.0, 110.0);
         assert!(Typeface::Bold.width(&short, 12.0) <= 110.0, "{short}");
         assert!(short.starts_with("amp") && short.ends_with("12") && short.contains(ELLIPSIS), "{short}");
+        assert!(Typeface::Bold.fit("Amplifier with four channels", 12.0, 110.0).starts_with("Amplifier with"));
         assert_eq!(Typeface::Bold.fit("amp-1", 12.0, 110.0), "amp-1");
     }
 

@@ -16,7 +16,7 @@ mod workbook;
 #[cfg(test)]
 mod tests;
 
-pub use paper::LabelSheet;
+pub use paper::{LabelSheet, Paper};
 pub use table::Kind;
 
 use loomwright_drawing::Scene;
@@ -30,6 +30,8 @@ use tables::Source;
 pub struct Options {
     /// The label stock.
     pub label_sheet: LabelSheet,
+    /// Drawings are never set on a larger paper, even where their text becomes small.
+    pub largest_paper: Paper,
     /// Put before a cable's name in its QR code, such as `http://192.168.1.20:8080/cable/`; empty for the name alone.
     pub link_prefix: String,
 }

@@ -10,6 +10,9 @@ const WIDTH: f64 = 980.0;
 /// Height the places are spread over, at most.
 const HEIGHT: f64 = 660.0;
 
+/// Width that each place adds until the whole is used.
+const ROOM: f64 = 150.0;
+
 /// Every place with its point.
 #[derive(Debug, Clone)]
 pub(super) struct Spots<'a> {
@@ -47,8 +50,10 @@ fn scale(points: &[(&Id, Point)]) -> f64 {
         values().fold(f64::MIN, f64::max) - values().fold(f64::MAX, f64::min)
     };
     let (w, h) = (span(|p| p.x), span(|p| p.y));
+    // A few places need little paper.
+    let share = (ROOM * points.len() as f64 / WIDTH).clamp(0.35, 1.0);
     if points.len() < 2 || (w <= 0.0 && h <= 0.0) {
         return 20.0;
     }
-    (WIDTH / w.max(1e-6)).min(HEIGHT / h.max(1e-6))
+    (WIDTH * share / w.max(1e-6)).min(HEIGHT * share / h.max(1e-6))
 }

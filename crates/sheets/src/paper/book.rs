@@ -54,18 +54,23 @@ pub(crate) fn drawings(source: &Source<'_>, is_bare: bool) -> Vec<Named> {
 }
 
 /// The pages of the document, complete.
-pub(crate) fn pages(source: &Source<'_>, _options: &Options, progress: &mut Progress<'_>) -> Vec<Page> {
+pub(crate) fn pages(source: &Source<'_>, options: &Options, progress: &mut Progress<'_>) -> Vec<Page> {
     let mut pages = vec![cover::page(source)];
     let mut pictures = drawings(source, true).into_iter();
     let cautions = [cautions::SOUND, cautions::FIBRE, cautions::TRIP, cautions::HEIGHT];
-    let page = |named: Named| picture::page(named.drawing, (&named.title, named.note), &cautions);
+    let page = |named: Named| picture::page(named.drawing, (&named.title, named.note), (&cautions, options.largest_paper));
     pages.extend(pictures.by_ref().take(2).map(page));
     for kind in Kind::ALL {
         progress(kind.title());
         if kind == Kind::Failures {
             pages.extend(pictures.by_ref().map(page));
         }
-        pages.extend(grid::pages(&source.table(kind)));
+        let table = source.table(kind);
+        // A system without switches has no port maps; but that nothing was found is worth a page.
+        let may_be_left_out = matches!(kind, Kind::Ports | Kind::Groups | Kind::Power);
+        if !(may_be_left_out && table.rows.is_empty()) {
+            pages.extend(grid::pages(&table));
+        }
     }
     let title = Title::new(&source.scene);
     let count = pages.len();

@@ -13,6 +13,7 @@ mod tests;
 pub(crate) mod widths;
 
 pub use labels::LabelSheet;
+pub use picture::Paper;
 
 use loomwright_drawing::geometry::Area;
 use loomwright_drawing::{Drawing, Typeface};

@@ -53,6 +53,18 @@ fn everything_stays_on_the_page_and_apart() {
 }
 
 #[test]
+fn drawings_keep_to_the_largest_paper_at_hand() {
+    let show = stress();
+    let scene = show.scene();
+    let widest = |largest_paper| {
+        let options = Options { largest_paper, ..Options::default() };
+        let pages = book::pages(&Source::new(&scene), &options, &mut |_| {});
+        pages.iter().map(|page| page.size.0).fold(0.0, f64::max)
+    };
+    assert!(widest(Paper::A4) <= A4.0 && widest(Paper::A1) > A4.0);
+}
+
+#[test]
 fn text_is_large_enough_to_read_at_arms_length() {
     let show = playhouse();
     let scene = show.scene();
