@@ -96,7 +96,8 @@ impl Maker {
         self.stream(&label("ceiling-mic"), name("mic", 1), vec![name("dsp", 1)], 1);
         self.stream(&label("amps"), name("dsp", 1), vec![name("amp", 1), name("amp", 2)], 4);
         self.stream(&label("ceiling"), name("dsp", 1), (1..=4).map(|n| name("spk", n)).collect(), 1);
-        if number > 0 {
+        // The first hall of a building takes the overflow of four others: its processor receives no more.
+        if (1..=4).contains(&number) {
             self.stream(&label("overflow"), name("dsp", 1), vec![id(&format!("dsp-{building:02}-00-1"))], 2);
         }
     }
