@@ -2,9 +2,9 @@
 
 use loomwright_clock::{ClockDomain, Dataset, Follower, GONE, datasets, follow, leaders};
 use loomwright_delay::Delays;
-use loomwright_forwarding::{Fabric, Forwarding, NetworkIx, NodeIx};
+use loomwright_forwarding::{CableIx, DeviceIx, Fabric, Forwarding, NetworkIx, NodeIx, NodeKind, SwitchIx};
 use loomwright_model::{Id, Item, Plan, Wiring};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The clock of a wiring that nothing has failed in.
 #[derive(Debug, Clone, Default)]
@@ -15,6 +15,8 @@ pub struct Clock {
     pub domains: Vec<ClockDomain>,
     /// Who does not lead, for each domain.
     pub followers: Vec<Vec<Follower>>,
+    /// Numbers of devices, switches and cables.
+    index: BTreeMap<Item, u32>,
 }
 
 impl Clock {
@@ -25,24 +27,23 @@ impl Clock {
         let is_open = |link: u32| forwarding.passes[link as usize];
         let waits = |direction| delays.clock_wait(direction).ok();
         let followers = domains.iter().map(|domain| follow((plan, wiring, fabric), (domain, &datasets), &is_open, &waits)).collect();
-        Self { datasets, domains, followers }
+        Self { datasets, domains, followers, index: index(fabric) }
     }
 
     /// Networks that get another leader when `items` are gone, as `network: old > new`. A device left alone
     /// leads nobody and is not listed. O(nodes + links).
     pub(crate) fn changes(&self, plan: &Plan, fabric: &Fabric, items: &BTreeSet<Item>) -> Vec<String> {
-        if !self.is_touched(fabric, items) {
+        let gone = self.gone(fabric, items);
+        if !self.is_touched(fabric, &gone) {
             return Vec::new();
         }
-        let after = leaders(plan, fabric, &self.datasets, &parts(fabric, items));
+        let after = leaders(plan, fabric, &self.datasets, &parts(fabric, &gone));
+        let name = |leader: Option<DeviceIx>| leader.map_or("nobody", |at| fabric.devices[at.0 as usize].as_str());
         let mut changes = BTreeSet::new();
         for part in after.iter().filter(|part| part.members.len() > 1) {
             for network in &part.networks {
                 let old = self.leader_of(*network, part);
                 if old != part.leader {
-                    let name = |leader: Option<loomwright_forwarding::DeviceIx>| {
-                        leader.map_or("nobody", |at| fabric.devices[at.0 as usize].as_str())
-                    };
                     changes.insert(format!("{}: {} > {}", fabric.networks[network.0 as usize], name(old), name(part.leader)));
                 }
             }
@@ -50,55 +51,105 @@ impl Clock {
         changes.into_iter().collect()
     }
 
+    fn gone(&self, fabric: &Fabric, items: &BTreeSet<Item>) -> Gone {
+        let mut gone = Gone::default();
+        for item in items {
+            match (item, self.index.get(item)) {
+                (Item::Device(_), Some(at)) => gone.nodes.extend(fabric.nodes_of_device(DeviceIx(*at)).map(|node| node as u32)),
+                (Item::Switch(_), Some(at)) => gone.nodes.extend(fabric.nodes_of_switch(SwitchIx(*at)).map(|node| node as u32)),
+                (Item::Cable(_), Some(at)) => gone.links.extend(fabric.links_of(CableIx(*at)).map(|link| link as u32)),
+                _ => {}
+            }
+        }
+        gone
+    }
+
     /// Whom the members of `part` followed on `network` before.
-    fn leader_of(&self, network: NetworkIx, part: &ClockDomain) -> Option<loomwright_forwarding::DeviceIx> {
+    fn leader_of(&self, network: NetworkIx, part: &ClockDomain) -> Option<DeviceIx> {
         let was =
             |domain: &&ClockDomain| domain.networks.contains(&network) && part.members.iter().any(|member| domain.members.contains(member));
         self.domains.iter().find(was)?.leader
     }
 
-    /// Whether losing `items` can matter: it takes a leader, or something that others hang on.
-    fn is_touched(&self, fabric: &Fabric, items: &BTreeSet<Item>) -> bool {
-        let leads = |id: &Id| self.domains.iter().filter_map(|domain| domain.leader).any(|at| fabric.devices[at.0 as usize] == *id);
-        let is_leaf = |id: &Id| {
-            let device = fabric.devices.iter().position(|known| known == id);
-            device.is_some_and(|at| {
-                let mut nodes = fabric.nodes_of_device(loomwright_forwarding::DeviceIx(at as u32));
-                nodes.all(|node| fabric.neighbours(NodeIx(node as u32)).len() <= 1)
-            })
+    /// Whether losing all this can matter: it takes a leader, or something that others hang on.
+    fn is_touched(&self, fabric: &Fabric, gone: &Gone) -> bool {
+        let leads = |node: u32| {
+            self.domains.iter().filter_map(|domain| domain.leader).any(|at| fabric.nodes_of_device(at).contains(&(node as usize)))
         };
-        items.iter().any(|item| match item {
-            Item::Device(id) => leads(id) || !is_leaf(id),
-            Item::Cable(id) => {
-                let cable = fabric.cable(id).map(|at| &fabric.cables[at.0 as usize]);
-                cable.is_some_and(|cable| cable.ends.iter().any(|end| leads(&end.item)) || cable.ends.iter().all(|end| !is_leaf(&end.item)))
-            }
-            Item::Switch(_) => true,
-            _ => false,
-        })
+        let is_leaf = |node: u32| {
+            let is_end = matches!(fabric.nodes[node as usize].kind, NodeKind::Interface(..) | NodeKind::Chained(_));
+            is_end && fabric.neighbours(NodeIx(node)).len() <= 1
+        };
+        let node = |node: u32| leads(node) || !is_leaf(node);
+        let link = |link: u32| {
+            let ends = fabric.links[link as usize].nodes;
+            ends.iter().any(|end| leads(end.0)) || ends.iter().all(|end| !is_leaf(end.0))
+        };
+        gone.nodes.iter().any(|at| node(*at)) || gone.links.iter().any(|at| link(*at))
     }
 }
 
-/// Numbers the parts that still hang together once `items` are gone.
-fn parts(fabric: &Fabric, items: &BTreeSet<Item>) -> Vec<u32> {
-    let is_gone = |node: usize| {
-        let owner = fabric.owner(NodeIx(node as u32)).clone();
-        items.contains(&Item::Device(owner.clone())) || items.contains(&Item::Switch(owner))
-    };
-    let gone_link: Vec<bool> =
-        fabric.links.iter().map(|link| items.contains(&Item::Cable(fabric.cables[link.cable.0 as usize].id.clone()))).collect();
+/// What a failure takes, by index.
+#[derive(Debug, Default)]
+struct Gone {
+    nodes: BTreeSet<u32>,
+    links: BTreeSet<u32>,
+}
+
+fn index(fabric: &Fabric) -> BTreeMap<Item, u32> {
+    let numbered = |ids: &[Id], item: fn(Id) -> Item| ids.iter().cloned().map(item).zip(0..).collect::<Vec<_>>();
+    let cables: Vec<Id> = fabric.cables.iter().map(|cable| cable.id.clone()).collect();
+    let all = [numbered(&fabric.devices, Item::Device), numbered(&fabric.switches, Item::Switch), numbered(&cables, Item::Cable)];
+    all.into_iter().flatten().collect()
+}
+
+/// Numbers the parts that still hang together once `gone` is.
+fn parts(fabric: &Fabric, gone: &Gone) -> Vec<u32> {
     let mut part = vec![GONE; fabric.nodes.len()];
-    let gone: Vec<bool> = (0..fabric.nodes.len()).map(is_gone).collect();
+    let mut is_done = vec![false; fabric.nodes.len()];
+    gone.nodes.iter().for_each(|node| is_done[*node as usize] = true);
     for start in 0..fabric.nodes.len() {
         let mut open = vec![start];
         while let Some(node) = open.pop() {
-            if gone[node] || part[node] != GONE {
+            if std::mem::replace(&mut is_done[node], true) {
                 continue;
             }
             part[node] = start as u32;
-            let next = fabric.neighbours(NodeIx(node as u32)).iter().filter(|(link, _)| !gone_link[*link as usize]);
+            let next = fabric.neighbours(NodeIx(node as u32)).iter().filter(|(link, _)| !gone.links.contains(link));
             open.extend(next.map(|(_, next)| next.0 as usize));
         }
     }
     part
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::trial::Trial;
+    use loomwright_model::Item;
+
+    fn changes(trial: &Trial, items: &[&str]) -> Vec<String> {
+        let analysis = crate::Analysis::new(&trial.plan, &trial.wiring);
+        let items: Vec<Item> =
+            items.iter().map(|item| crate::resolve_item(&trial.plan, &trial.wiring, item).expect("a known item")).collect();
+        crate::whatif(&analysis, &items).clock_changes
+    }
+
+    #[test]
+    fn the_backup_takes_over() {
+        let mut trial = Trial::good();
+        trial.device("third", "mono", "stage").cable("A-003", ["third/1", "sw-a/3"], "a");
+        assert_eq!(changes(&trial, &["desk"]), ["a: desk > box-1"]);
+        assert_eq!(changes(&trial, &["A-002"]), ["a: desk > box-1"]);
+        assert_eq!(changes(&trial, &["third"]), Vec::<String>::new());
+        assert_eq!(changes(&trial, &["box-1"]), Vec::<String>::new());
+    }
+
+    #[test]
+    fn a_broken_chain_gets_a_second_leader() {
+        let mut trial = Trial::good();
+        trial.chain("sw-a/3", 4);
+        assert_eq!(changes(&trial, &["C-003"]), ["a: desk > c3"]);
+        assert_eq!(changes(&trial, &["C-004"]), Vec::<String>::new());
+        assert_eq!(changes(&trial, &["c2"]), ["a: desk > c3"]);
+    }
 }

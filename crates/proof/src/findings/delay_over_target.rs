@@ -26,19 +26,30 @@ fn check(all: &Analysis) -> Vec<Finding> {
             }
         }
     }
-    worst.into_iter().filter_map(|(id, (worst, to))| late(all, id, worst, to)).collect()
+    let mut late: IndexMap<Time, Vec<Late>> = IndexMap::new();
+    for (id, (worst, to)) in worst {
+        let limit = all.plan.streams[id].network_delay.unwrap_or(all.plan.targets.network_delay);
+        if worst > limit {
+            late.entry(limit).or_default().push((worst, id, to));
+        }
+    }
+    late.into_iter().filter_map(|(limit, streams)| too_late(all, limit, streams)).collect()
 }
 
-fn late(all: &Analysis, id: &Id, worst: Time, to: &Id) -> Option<Finding> {
-    let own = all.plan.streams[id].network_delay;
-    let limit = own.unwrap_or(all.plan.targets.network_delay);
-    if worst <= limit {
-        return None;
-    }
-    let says = format!("{id} may reach {to} as late as {worst}, and {limit} is allowed.");
+/// Worst delay, stream, receiver.
+type Late<'a> = (Time, &'a Id, &'a Id);
+
+/// Streams with the same limit are told together, the latest first.
+fn too_late(all: &Analysis, limit: Time, mut streams: Vec<Late<'_>>) -> Option<Finding> {
+    streams.sort_by_key(|(worst, _, _)| std::cmp::Reverse(*worst));
+    let (worst, id, to) = *streams.first()?;
+    let says = match streams.len() {
+        1 => format!("{id} may reach {to} as late as {worst}, and {limit} is allowed."),
+        n => format!("{n} streams may arrive later than the {limit} allowed; the latest is {id} at {to} with {worst}."),
+    };
     let remedy = format!("Take boxes or slow links out of the way of {id}, or allow more and set the receivers' buffers to it.");
-    let source = if own.is_some() { "network-delay of the stream" } else { "your target network-delay" };
-    let items = vec![Item::Stream(id.clone()), device(to)];
+    let source = if limit == all.plan.targets.network_delay { "your target network-delay" } else { "network-delay of the stream" };
+    let items = streams.iter().map(|(_, id, _)| Item::Stream((*id).clone())).chain([device(to)]).collect();
     Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(worst, limit).with_source(source))
 }
 
