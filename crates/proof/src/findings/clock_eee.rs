@@ -23,7 +23,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
         return Vec::new();
     }
     let names = list(items.iter().map(Item::name));
-    let says = format!("{names} keep energy-saving Ethernet on, and the clock passes through: waking takes 16.5 us at 1 Gb/s.");
+    let says = format!("Energy-saving Ethernet stays on at {names}, where the clock passes: waking takes 16.5 us at 1 Gb/s.");
     let remedy = format!("Switch energy-saving Ethernet off on every port of {names}, or use other gear.");
     vec![
         Finding::new(RULE.code, Severity::Warn, items, says, remedy)

@@ -30,8 +30,13 @@ fn over(all: &Analysis, domain: &loomwright_clock::ClockDomain, followers: &[loo
     let id = &all.fabric.devices[worst.device.0 as usize];
     let networks: Vec<&Id> = domain.networks.iter().map(|at| &all.fabric.networks[at.0 as usize]).collect();
     let boxes = count(worst.terms.as_ref().map_or(0, |terms| terms.hops()) as usize, "box");
-    let figure = worst.error().map_or_else(|| "without bound".to_owned(), |error| error.to_string());
-    let says = format!("On network {}, the clock of {id} may be off by {figure} through {boxes}; {} exceed {target}.", list(&networks), count(off.len(), "device"));
+    let figure = worst.error().map_or_else(|| "no bound".to_owned(), |error| error.to_string());
+    let how_far = worst.error().map_or_else(|| "any amount".to_owned(), |error| error.to_string());
+    let says = format!(
+        "On network {}, the clock of {id} may be off by {how_far} through {boxes}; {target} is not promised to {}.",
+        list(&networks),
+        count(off.len(), "device")
+    );
     let remedy = "Use switches that know the clock (transparent or boundary) on the way, shorten the way, or allow more.";
     let items = off.iter().map(|follower| device(&all.fabric.devices[follower.device.0 as usize]));
     let items: IndexSet<Item> = std::iter::once(device(id)).chain(items).chain(networks.iter().copied().map(network)).collect();

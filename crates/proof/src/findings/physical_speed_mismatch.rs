@@ -2,7 +2,7 @@
 
 use super::*;
 use loomwright_model::{BitRate, Medium};
-use loomwright_physical::CableTrouble;
+use loomwright_physical::{CableCheck, CableTrouble};
 
 rule! {
     /// The two ends of a cable differ in speed.
@@ -18,8 +18,10 @@ rule! {
 }
 
 fn check(all: &Analysis) -> Vec<Finding> {
-    let troubles = all.physical.cables.iter().flat_map(|found| found.troubles.iter().map(move |trouble| (&found.cable, trouble)));
-    troubles
+    let fits = |found: &&CableCheck| !found.troubles.iter().any(|trouble| matches!(trouble, CableTrouble::PortTakesAnother { .. }));
+    let cables = all.physical.cables.iter().filter(fits);
+    cables
+        .flat_map(|found| found.troubles.iter().map(move |trouble| (&found.cable, trouble)))
         .filter_map(|(id, trouble)| match trouble {
             CableTrouble::SpeedsDiffer { speeds, negotiates } => mismatch(all, id, *speeds, *negotiates),
             _ => None,
@@ -27,7 +29,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
         .collect()
 }
 
-/// A device slower than its switch is nothing to say; a trunk slower than one of its ends is.
+/// A cable that does not even fit is told elsewhere. A device slower than its switch is nothing to say; a trunk slower than one of its ends is.
 fn mismatch(all: &Analysis, id: &Id, speeds: [BitRate; 2], negotiates: bool) -> Option<Finding> {
     let found = &all.wiring.cables[id];
     if negotiates && !all.is_trunk(found) {

@@ -1,7 +1,7 @@
 //! `physical/wrong-medium`.
 
 use super::*;
-use loomwright_physical::CableTrouble;
+use loomwright_physical::{CableCheck, CableTrouble};
 
 rule! {
     /// A cable does not fit the port it is planned for.
@@ -15,18 +15,26 @@ rule! {
 }
 
 fn check(all: &Analysis) -> Vec<Finding> {
-    let troubles = all.physical.cables.iter().flat_map(|found| found.troubles.iter().map(move |trouble| (&found.cable, trouble)));
-    troubles.filter_map(|(id, trouble)| wrong(all, id, trouble)).collect()
+    all.physical.cables.iter().filter_map(|found| wrong(all, found)).collect()
 }
 
-fn wrong(all: &Analysis, id: &Id, trouble: &CableTrouble) -> Option<Finding> {
-    let medium = all.wiring.cables[id].medium;
-    let (says, items, takes) = match trouble {
-        CableTrouble::PortTakesAnother { port: at, takes } => (format!("{id} is {medium}, but {at} takes {takes}."), vec![cable(id), port(at)], takes.word()),
-        CableTrouble::NotACable(found) => (format!("{id} is written as {found}, which is a kind of port, not of cable."), vec![cable(id)], "copper or fibre"),
-        _ => return None,
+/// One finding for a cable, whether one end or both do not take it.
+fn wrong(all: &Analysis, found: &CableCheck) -> Option<Finding> {
+    let (id, medium) = (&found.cable, all.wiring.cables[&found.cable].medium);
+    let ends = found.troubles.iter().filter_map(|trouble| match trouble {
+        CableTrouble::PortTakesAnother { port, takes } => Some((port, takes.word())),
+        _ => None,
+    });
+    let ends: Vec<(&PortRef, &str)> = ends.collect();
+    let (says, takes) = match ends.first() {
+        Some((_, takes)) => (format!("{id} is {medium}, but {}.", list(ends.iter().map(|(at, takes)| format!("{at} takes {takes}")))), *takes),
+        None if found.troubles.iter().any(|trouble| matches!(trouble, CableTrouble::NotACable(_))) => {
+            (format!("{id} is written as {medium}, which is a kind of port, not of cable."), "copper or fibre")
+        }
+        None => return None,
     };
     let remedy = format!("Plan {id} in the medium of both its ports, or move it to ports that take {medium}.");
+    let items = std::iter::once(cable(id)).chain(ends.iter().map(|(at, _)| port(at))).collect();
     Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(medium, takes).with_source("the gear type in the plan"))
 }
 
