@@ -64,7 +64,7 @@ mod tests {
 
     pub(super) fn firing(trial: &mut Trial) {
         let mut fast = trial.plan.gear["switch"].clone();
-        fast.ports[1].speed = loomwright_model::BitRate::from_bits_per_second(10_000_000_000);
+        fast.ports[1].speed = BitRate::from_bits_per_second(10_000_000_000);
         trial.plan.gear.insert(crate::trial::id("fast-switch"), fast);
         trial.switch("sw-a2", ("fast-switch", "stage"), &["a"]).cable("T-1", ["sw-a/10", "sw-a2/10"], "a");
         trial.wiring.cables["T-1"].medium = Medium::Fibre;
