@@ -174,6 +174,13 @@ impl<'a> Canvas<'a> {
         self.put(&tag);
     }
 
+    /// Opens a group that is faint when any of `items`, which it belongs to, is taken away or dimmed.
+    pub(crate) fn open_part(&mut self, items: &[Item]) {
+        let is_faint = items.iter().any(|item| self.dim.contains(item) || self.gone.contains(item));
+        let tag = if is_faint { format!("<g opacity=\"{DIMMED}\">") } else { "<g>".to_owned() };
+        self.put(&tag);
+    }
+
     /// Closes the group opened last on this layer.
     pub(crate) fn close(&mut self) {
         self.put("</g>");

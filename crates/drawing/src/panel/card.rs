@@ -98,10 +98,13 @@ impl<'a> Desk<'a> {
         let shown = look.face.fit(&text, look.size, 60.0).into_owned();
         let width = (look.face.width(&shown, look.size) + 12.0).max(24.0);
         let area = Area::around(centre, width, TAB_H);
-        canvas.on(Layer::Boxes);
+        let plugged = self.plugs.at(port).map(|id| Item::Cable(id.clone()));
+        let owners: Vec<Item> = plugged.into_iter().chain([Item::Device(port.item.clone())]).collect();
+        canvas.on(Layer::Boxes).open_part(&owners);
         let edge = Pen::solid(if cable.is_some() { Ink::Card } else { Ink::Soft }, 1.2);
         canvas.area(area, &Fill { ink: Some(if cable.is_some() { ink } else { Ink::Card }), edge: Some(edge), radius: 3.5 });
         canvas.text(at(centre.x, centre.y + 3.3), &shown, &look);
+        canvas.close();
     }
 }
 

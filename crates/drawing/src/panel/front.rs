@@ -156,15 +156,20 @@ impl<'a> Desk<'a> {
 
     fn draw_socket(&self, canvas: &mut Canvas<'_>, port: &PortRef, (socket, origin): (&Socket, Point)) {
         let area = Area { x: origin.x + socket.area.x, y: origin.y + socket.area.y, ..socket.area };
-        canvas.on(Layer::Boxes);
-        let Some((id, cable)) = self.plugs.at(port).and_then(|id| Some((id, self.scene.wiring.cables.get(id)?))) else {
+        let plugged = self.plugs.at(port).and_then(|id| Some((id, self.scene.wiring.cables.get(id)?)));
+        let cable = plugged.map(|(id, _)| Item::Cable(id.clone()));
+        let owners: Vec<Item> = cable.into_iter().chain([self.scene.item(&port.item)]).collect();
+        canvas.on(Layer::Boxes).open_part(&owners);
+        if let Some((id, cable)) = plugged {
+            canvas.open(&Item::Port(port.clone()), &format!("Port {port}, {}", self.says(id, cable)), true);
+            self.fill_socket(canvas, (port, cable), area);
+            canvas.close();
+        } else {
             let free = Fill { ink: Some(Ink::Port), edge: Some(Pen::solid(Ink::MetalEdge, 1.0)), radius: 3.0 };
             canvas.area(area, &free);
             let look = Lettering::new(Typeface::Regular, 9.5, Ink::PortText).middle();
-            return canvas.text(at(area.centre().x, area.y + 17.0), port.port.as_str(), &look);
-        };
-        canvas.open(&Item::Port(port.clone()), &format!("Port {port}, {}", self.says(id, cable)), true);
-        self.fill_socket(canvas, (port, cable), area);
+            canvas.text(at(area.centre().x, area.y + 17.0), port.port.as_str(), &look);
+        }
         canvas.close();
     }
 
