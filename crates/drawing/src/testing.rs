@@ -394,3 +394,21 @@ pub fn large(switches: usize) -> Show {
     }
     show
 }
+
+/// One switch of `ports` ports with a device in each of the first `devices`, `per_place` in a place.
+pub fn hall(ports: u32, devices: usize, per_place: usize) -> Show {
+    let mut show = empty("Hall of any size");
+    show.network("a", "10.0.0.0/8", None);
+    show.endpoint("amp-4", "Amplifier, 4 channels", 2);
+    show.switch_gear("switch", "Switch", &[(ports, 1, Medium::Copper)]);
+    for n in 0..=devices / per_place {
+        show.place(&format!("bay-{n}"), &format!("Bay {n}"), (n as i64, 0, 0));
+    }
+    show.switch("sw", ("switch", "bay-0"), &["a"]);
+    for n in 1..=devices {
+        let name = format!("amp-{n}");
+        show.device(&name, "amp-4", &format!("bay-{}", (n - 1) / per_place));
+        show.cable(&format!("A-{n:03}"), [&format!("sw/{n}"), &format!("{name}/1")], (&["a"], Medium::Copper, 20));
+    }
+    show
+}

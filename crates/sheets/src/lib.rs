@@ -10,6 +10,7 @@ pub mod table;
 pub mod tables;
 #[cfg(test)]
 #[path = "../../drawing/src/testing.rs"]
+#[allow(dead_code, reason = "the scenes are shared with the drawings; not every one is needed here")]
 mod testing;
 mod workbook;
 

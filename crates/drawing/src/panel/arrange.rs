@@ -21,6 +21,8 @@ pub(super) struct Card<'a> {
     pub(super) entries: Vec<Entry<'a>>,
     /// The cable from the card above it in a chain: its name, the port above, the port here.
     pub(super) chained: Option<(&'a Id, &'a Id, &'a Id)>,
+    /// Its place, where that is not the one it is drawn in.
+    pub(super) away: Option<&'a Id>,
 }
 
 /// A device with the chain behind it.
@@ -101,7 +103,7 @@ impl<'d, 'a> Finder<'d, 'a> {
     }
 
     fn start(&mut self, far: &'a PortRef, entry: Entry<'a>) -> Block<'a> {
-        let card = Card { device: &far.item, entries: vec![entry], chained: None };
+        let card = Card { device: &far.item, entries: vec![entry], chained: None, away: None };
         Block { place: self.desk.scene.place_of(&far.item), cards: vec![card] }
     }
 
@@ -116,7 +118,7 @@ impl<'d, 'a> Finder<'d, 'a> {
                 if cables == 0 || cables > most || self.met.contains(device) || self.desk.scene.is_switching(device) {
                     continue;
                 }
-                let card = Card { device, entries: Vec::new(), chained: None };
+                let card = Card { device, entries: Vec::new(), chained: None, away: None };
                 let mut block = Block { place: self.desk.scene.place_of(device), cards: vec![card] };
                 self.met.insert(device);
                 self.follow_chain(&mut block);
@@ -131,7 +133,8 @@ impl<'d, 'a> Finder<'d, 'a> {
         while let Some(next) = self.next_in_chain(at) {
             at = next.device;
             self.met.insert(at);
-            block.cards.push(next);
+            let place = self.desk.scene.place_of(at);
+            block.cards.push(Card { away: place.filter(|_| place != block.place), ..next });
         }
     }
 
@@ -144,7 +147,7 @@ impl<'d, 'a> Finder<'d, 'a> {
             let cable = self.cable(id)?;
             let (near, far) = (near_end(cable, device), far_end(cable, device));
             let is_new = !self.met.contains(&far.item) && !self.desk.scene.is_switching(&far.item);
-            is_new.then(|| Card { device: &far.item, entries: Vec::new(), chained: Some((id, &near.port, &far.port)) })
+            is_new.then(|| Card { device: &far.item, entries: Vec::new(), chained: Some((id, &near.port, &far.port)), away: None })
         })
     }
 

@@ -21,17 +21,20 @@ const LINE_H: f64 = 13.5;
 const MOST_LINES: usize = 3;
 
 impl<'a> Desk<'a> {
-    /// The lines under a device's name: addresses with their network's letter, then the worst delay.
-    fn card_lines(&self, device: &Id) -> Vec<String> {
+    /// The lines under a device's name: where it is if elsewhere, addresses with their network's letter,
+    /// then the worst delay.
+    fn card_lines(&self, card: &Card<'a>) -> Vec<String> {
+        let device = card.device;
         let addresses = self.plugs.addresses_of(device);
-        let mut lines: Vec<String> = addresses
-            .iter()
-            .take(MOST_LINES)
-            .map(|(port, address)| {
-                let letter = self.scene.network_of(address).and_then(|network| self.palette.get(network)).map(|style| style.letter);
-                format!("{} {}", letter.map_or(port.port.to_string(), String::from), address.address)
-            })
-            .collect();
+        let mut lines: Vec<String> = card.away.iter().map(|place| format!("in: {}", self.scene.place_name(place))).collect();
+        let addresses = addresses.iter().take(MOST_LINES).map(|(port, address)| {
+            if port.port.as_str() == "control" {
+                return format!("control {}", address.address);
+            }
+            let letter = self.scene.network_of(address).and_then(|network| self.palette.get(network)).map(|style| style.letter);
+            format!("{} {}", letter.map_or(port.port.to_string(), String::from), address.address)
+        });
+        lines.extend(addresses);
         if self.options.layers.delay {
             lines.extend(self.figures.delay_of(device).map(|worst| format!("worst delay {}", microseconds(worst))));
         }
@@ -43,7 +46,7 @@ impl<'a> Desk<'a> {
     where
         'a: 'c,
     {
-        let lines = cards.map(|card| self.card_lines(card.device).len()).max().unwrap_or(0);
+        let lines = cards.map(|card| self.card_lines(card).len()).max().unwrap_or(0);
         BARE_H + LINE_H * lines as f64
     }
 
@@ -59,7 +62,7 @@ impl<'a> Desk<'a> {
         canvas.text_within(at(x, area.y + 25.0), card.device.as_str(), (&Lettering::new(Typeface::Bold, 12.5, Ink::Text), room));
         canvas.text_within(at(x, area.y + 40.0), title, (&Lettering::new(Typeface::Regular, 10.0, Ink::Soft), room));
         let look = Lettering::new(Typeface::Regular, 10.0, Ink::Text);
-        for (n, line) in self.card_lines(card.device).iter().enumerate() {
+        for (n, line) in self.card_lines(card).iter().enumerate() {
             canvas.text_within(at(x, area.y + 43.0 + LINE_H * (n + 1) as f64), line, (&look, room));
         }
         if canvas.is_gone(&item) {

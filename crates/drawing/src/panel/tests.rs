@@ -4,7 +4,7 @@ use super::*;
 use crate::canvas::Placed as Label;
 use crate::geometry::Area;
 use crate::options::Layers;
-use crate::testing::{Show, id, large, playhouse, stress};
+use crate::testing::{Show, hall, id, large, playhouse, stress};
 use crate::theme::Theme;
 use std::collections::BTreeSet;
 
@@ -79,6 +79,16 @@ fn a_ring_shows_the_cable_that_closes_it() {
 }
 
 #[test]
+fn a_chain_without_a_switch_says_where_its_devices_are() {
+    let mut show = playhouse();
+    show.wiring.cables.retain(|_, cable| !cable.ends.iter().any(|end| end.item.as_str().starts_with("sw-")));
+    show.plan.devices[&id("amp-3")].place = id("foh");
+    let drawing = check(&show, &Subject::Network(id("a")));
+    assert_eq!(cables_in(&drawing.svg).len(), 2);
+    assert!(drawing.texts.iter().any(|text| text.text == "in: Front of house"));
+}
+
+#[test]
 fn unknown_subjects_and_bare_plans_still_draw() {
     let show = playhouse();
     for subject in [Subject::Switch(id("no-such-switch")), Subject::Network(id("no-such-network"))] {
@@ -113,4 +123,15 @@ fn a_plan_of_two_thousand_devices_draws_one_switch_without_overlaps() {
     check(&show, &Subject::Switch(id("sw-07")));
     let trunks = crate::riser(&show.scene(), &Options::default());
     assert_eq!(overlapping(&trunks.labels), []);
+}
+
+#[test]
+fn switches_and_places_of_any_size_draw_without_overlaps() {
+    for (ports, per_place) in [(1, 1), (5, 5), (8, 3), (10, 10), (11, 2), (16, 16), (24, 5), (25, 1), (48, 48), (52, 7)] {
+        for devices in [0, 1, ports / 2, ports] {
+            let show = hall(ports as u32, devices, per_place);
+            let drawing = check(&show, &Subject::Switch(id("sw")));
+            assert_eq!(cables_in(&drawing.svg).len(), devices, "{ports} ports, {devices} devices");
+        }
+    }
 }
