@@ -67,17 +67,17 @@ impl<'a> Draft<'a> {
 
     /// Notes something that stops the show.
     pub fn stop(&mut self, code: &'static str, items: Vec<Item>, [says, remedy]: [String; 2]) {
-        self.done.findings.push(Finding::new(code, Severity::Stop, items, says, remedy));
+        self.done.findings.push(Finding::new((code, Severity::Stop), items, says, remedy));
     }
 
     /// Notes something that misses a target.
     pub fn warn(&mut self, code: &'static str, items: Vec<Item>, [says, remedy]: [String; 2]) {
-        self.done.findings.push(Finding::new(code, Severity::Warn, items, says, remedy));
+        self.done.findings.push(Finding::new((code, Severity::Warn), items, says, remedy));
     }
 
     /// Notes something good to know.
     pub fn note(&mut self, code: &'static str, items: Vec<Item>, [says, remedy]: [String; 2]) {
-        self.done.findings.push(Finding::new(code, Severity::Note, items, says, remedy));
+        self.done.findings.push(Finding::new((code, Severity::Note), items, says, remedy));
     }
 
     /// The position of a place in the plan.

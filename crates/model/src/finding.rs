@@ -58,8 +58,8 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// A finding with the parts that every one has; add figures with the `with_` functions.
-    pub fn new(code: &'static str, severity: Severity, items: Vec<Item>, says: impl Into<String>, remedy: impl Into<String>) -> Self {
+    /// A finding with the parts that every one has, its code and severity first; add figures with the `with_` functions.
+    pub fn new((code, severity): (&'static str, Severity), items: Vec<Item>, says: impl Into<String>, remedy: impl Into<String>) -> Self {
         Self { code, severity, items, says: says.into(), value: None, limit: None, source: None, remedy: remedy.into(), at: None }
     }
 

@@ -29,7 +29,7 @@ fn wrong(all: &Analysis, id: &Id, slot: &Slot) -> Option<Finding> {
     let says = format!("The control function of {id} ({}) has address {}, but it is reached through network {at} ({subnet}).", slot.port, set.address);
     let remedy = format!("Set the control address of {id} to one of {subnet}; it is a setting apart from the audio address.");
     let items = vec![port(&slot.port), device(id), network(at)];
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(set, subnet).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(set, subnet).with_source(PRACTICE))
 }
 
 /// A control jack of its own with no cable, where a control network exists.
@@ -41,7 +41,7 @@ fn unplugged(all: &Analysis, id: &Id, slot: &Slot) -> Option<Finding> {
     let says = format!("The control jack of {id} ({}) has no cable: nobody can reach it on network {control}.", slot.port);
     let remedy = format!("Run a cable from {} to a switch of network {control}.", slot.port);
     let items = vec![port(&slot.port), device(id), network(control)];
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures("0 cables", "1 cable").with_source(PRACTICE))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures("0 cables", "1 cable").with_source(PRACTICE))
 }
 
 #[cfg(test)]

@@ -31,7 +31,7 @@ fn duplicate(address: Ipv4Addr, items: Vec<Item>) -> Finding {
     let says = format!("{} have the same address {address}.", list(&names));
     let remedy = format!("Give {} another address.", list(&names[1..]));
     let figures = (format!("{} interfaces with {address}", items.len()), "1 interface");
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures.0, figures.1).with_source("RFC 5227")
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures.0, figures.1).with_source("RFC 5227")
 }
 
 #[cfg(test)]

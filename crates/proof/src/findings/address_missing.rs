@@ -34,7 +34,7 @@ fn missing(id: &Id, ports: &[&PortRef]) -> Finding {
     let remedy = "Let the design give addresses, or write them in the wiring file.";
     let items = ports.iter().copied().map(port).chain([network(id)]).collect();
     let source = "your choice addresses = \"fixed\"";
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(format!("{} without", ports.len()), "0").with_source(source)
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(format!("{} without", ports.len()), "0").with_source(source)
 }
 
 #[cfg(test)]

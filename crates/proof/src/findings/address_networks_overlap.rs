@@ -22,7 +22,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
         .map(|((one, first), (two, second))| {
             let says = format!("Network {one} ({first}) and network {two} ({second}) share addresses.");
             let remedy = format!("Give network {two} a range of its own.");
-            Finding::new(RULE.code, Severity::Stop, vec![network(two), network(one)], says, remedy)
+            Finding::new((RULE.code, Severity::Stop), vec![network(two), network(one)], says, remedy)
                 .with_figures(second, format!("outside {first}"))
                 .with_source("RFC 4632")
         })

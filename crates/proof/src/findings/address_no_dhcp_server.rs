@@ -31,7 +31,7 @@ fn is_served(all: &Analysis, at: &Id) -> bool {
 fn missing(id: &Id) -> Finding {
     let says = format!("Network {id} takes addresses from a server, but no device on it gives any out.");
     let remedy = format!("Name the server of network {id} (dhcp-server), or plan fixed addresses.");
-    Finding::new(RULE.code, Severity::Warn, vec![network(id)], says, remedy).with_figures("0 servers", "1 server").with_source("RFC 3927")
+    Finding::new((RULE.code, Severity::Warn), vec![network(id)], says, remedy).with_figures("0 servers", "1 server").with_source("RFC 3927")
 }
 
 #[cfg(test)]

@@ -39,7 +39,7 @@ fn outside(id: &Id, found: &Network, set: Vec<(Item, InterfaceAddress)>) -> Opti
     let remedy = format!("Give {} addresses from {subnet}.", list(wrong.iter().map(|(item, _)| item.name())));
     let value = address.to_string();
     let items = wrong.into_iter().map(|(item, _)| item).chain([network(id)]).collect();
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(value, subnet).with_source("RFC 4632"))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(value, subnet).with_source("RFC 4632"))
 }
 
 fn is_host_of(subnet: Subnet, address: Ipv4Addr) -> bool {

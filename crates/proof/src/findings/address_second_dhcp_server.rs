@@ -41,7 +41,7 @@ fn second(all: &Analysis, at: &Id) -> Option<Finding> {
     let items = unasked.iter().copied().map(device).chain([network(at)]).collect();
     let limit = if found.addresses == Addressing::Dhcp { "1 server" } else { "no server" };
     let figures = count(unasked.len() + usize::from(found.dhcp_server.is_some()), "server");
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(figures, limit).with_source("RFC 2131"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures(figures, limit).with_source("RFC 2131"))
 }
 
 #[cfg(test)]

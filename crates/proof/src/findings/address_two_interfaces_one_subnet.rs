@@ -30,7 +30,7 @@ fn clash(all: &Analysis, id: &Id, ports: &[&PortRef]) -> Option<Finding> {
     let remedy = format!("Give {two} an address of another network.");
     let figures = (format!("{} and {}", subnets.0.subnet, subnets.1.subnet), "separate subnets");
     let items = vec![device(id), port(one), port(two)];
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures.0, figures.1).with_source("JT-NM TR-1001-1"))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures.0, figures.1).with_source("JT-NM TR-1001-1"))
 }
 
 #[cfg(test)]

@@ -37,7 +37,7 @@ fn wrong(all: &Analysis, id: &Id, ports: &[&PortRef]) -> Option<Finding> {
     let remedy = format!("Set the mask {} on {}.", planned.mask(), list(ports));
     let items = ports.iter().copied().map(port).chain([network(id)]).collect();
     let figures = (format!("/{}", set.subnet.prefix()), format!("/{}", planned.prefix()));
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures.0, figures.1).with_source("RFC 4632"))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures.0, figures.1).with_source("RFC 4632"))
 }
 
 fn verb(ports: &[&PortRef]) -> String {

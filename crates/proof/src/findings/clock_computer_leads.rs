@@ -35,7 +35,7 @@ fn computer(id: &Id, networks: &IndexSet<&Id>) -> Finding {
     let says = format!("{id} is a computer and is to lead the clock on network {}.", list(networks));
     let remedy = format!("Name another leader under [clock], and let {id} follow only.");
     let items = std::iter::once(device(id)).chain(networks.iter().copied().map(network)).collect();
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures("computer", "audio device").with_source(PRACTICE)
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures("computer", "audio device").with_source(PRACTICE)
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
     let says = format!("Energy-saving Ethernet stays on at {names}, where the clock passes: waking takes 16.5 us at 1 Gb/s.");
     let remedy = format!("Switch energy-saving Ethernet off on every port of {names}, or use other gear.");
     vec![
-        Finding::new(RULE.code, Severity::Warn, items, says, remedy)
+        Finding::new((RULE.code, Severity::Warn), items, says, remedy)
             .with_figures("16.5 us", all.plan.targets.clock_error)
             .with_source("IEEE 802.3az (read in Linux driver comments)"),
     ]

@@ -41,7 +41,7 @@ fn over(all: &Analysis, domain: &loomwright_clock::ClockDomain, followers: &[loo
     let items = off.iter().map(|follower| device(&all.fabric.devices[follower.device.0 as usize]));
     let items: IndexSet<Item> = std::iter::once(device(id)).chain(items).chain(networks.iter().copied().map(network)).collect();
     let source = "your target clock-error; IEEE 1588-2008 clause 7.4.2";
-    Some(Finding::new(RULE.code, Severity::Warn, items.into_iter().collect(), says, remedy).with_figures(figure, target).with_source(source))
+    Some(Finding::new((RULE.code, Severity::Warn), items.into_iter().collect(), says, remedy).with_figures(figure, target).with_source(source))
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ fn cannot(all: &Analysis, role: &str, id: &Id) -> Option<Finding> {
     let says = format!("{id} is the planned clock {role}, but its type ({}) cannot lead.", gear.title);
     let remedy = format!("Choose another {role}.");
     let source = "the gear type in the plan";
-    Some(Finding::new(RULE.code, Severity::Warn, vec![device(id)], says, remedy).with_figures("follows only", "can lead").with_source(source))
+    Some(Finding::new((RULE.code, Severity::Warn), vec![device(id)], says, remedy).with_figures("follows only", "can lead").with_source(source))
 }
 
 #[cfg(test)]

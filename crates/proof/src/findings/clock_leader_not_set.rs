@@ -31,7 +31,7 @@ fn by_chance(all: &Analysis, domain: &loomwright_clock::ClockDomain) -> Option<F
     let remedy = "Name a leader and a backup under [clock], and set their priority1 to 10 and 20.";
     let items = networks.iter().copied().map(network).chain(rivals.iter().copied().map(device)).collect();
     let figures = (count(rivals.len(), "equal candidate"), "1 best candidate");
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(figures.0, figures.1).with_source("IEEE 1588-2008 clause 9.3.4"))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(figures.0, figures.1).with_source("IEEE 1588-2008 clause 9.3.4"))
 }
 
 #[cfg(test)]

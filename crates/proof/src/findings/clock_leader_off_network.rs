@@ -25,7 +25,7 @@ fn off(leader: &Id, at: &Id) -> Finding {
     let says = format!("{leader} should lead the clock, but it is not on network {at}: another device will lead there.");
     let remedy = format!("Connect {leader} to network {at}, or choose a leader that is on every audio network.");
     let items = vec![device(leader), network(at)];
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures("not connected", "connected").with_source("IEEE 1588")
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures("not connected", "connected").with_source("IEEE 1588")
 }
 
 #[cfg(test)]

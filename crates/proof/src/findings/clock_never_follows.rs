@@ -30,7 +30,7 @@ fn stays_alone(id: &Id, networks: &[&Id]) -> Finding {
     let remedy = format!("Let {id} lead, or lock it and the leader to the same reference.");
     let items = std::iter::once(device(id)).chain(networks.iter().copied().map(network)).collect();
     let source = "IEEE 1588-2008 clause 9.3.3";
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures("class 127 or lower", "class 128 or higher, or leader").with_source(source)
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures("class 127 or lower", "class 128 or higher, or leader").with_source(source)
 }
 
 #[cfg(test)]

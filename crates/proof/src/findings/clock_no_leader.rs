@@ -23,7 +23,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
             let remedy = "Add a device that can lead, or allow one of these to.";
             let members = domain.members.iter().map(|(at, _)| device(&all.fabric.devices[at.0 as usize]));
             let items = networks.iter().copied().map(network).chain(members).collect();
-            Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("0 leaders", "1 leader").with_source("IEEE 1588-2008 clause 9.3")
+            Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("0 leaders", "1 leader").with_source("IEEE 1588-2008 clause 9.3")
         })
         .collect()
 }

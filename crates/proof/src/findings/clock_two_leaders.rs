@@ -30,7 +30,7 @@ fn split(all: &Analysis, at: loomwright_forwarding::NetworkIx) -> Option<Finding
     let remedy = format!("Join the parts of network {id}, or make them two networks.");
     let items = std::iter::once(network(id)).chain(leaders.into_iter().map(device)).collect();
     let figures = (format!("{} parts", parts.len()), "1 part");
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(figures.0, figures.1).with_source("IEEE 1588-2008 clause 9.3"))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(figures.0, figures.1).with_source("IEEE 1588-2008 clause 9.3"))
 }
 
 #[cfg(test)]

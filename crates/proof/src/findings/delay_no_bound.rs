@@ -54,7 +54,7 @@ fn unbounded(all: &Analysis, queue: Direction, cause: Cause, ids: &IndexSet<&Id>
     let says = format!("No worst delay can be promised for {}: {why}.", list(ids));
     let items = ids.iter().map(|id| Item::Stream((*id).clone())).collect();
     let target = all.plan.targets.network_delay;
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures("no bound", target).with_source("network calculus; your target network-delay"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures("no bound", target).with_source("network calculus; your target network-delay"))
 }
 
 #[cfg(test)]

@@ -50,7 +50,7 @@ fn too_late(all: &Analysis, limit: Time, mut streams: Vec<Late<'_>>) -> Option<F
     let remedy = format!("Take boxes or slow links out of the way of {id}, or allow more and set the receivers' buffers to it.");
     let source = if limit == all.plan.targets.network_delay { "your target network-delay" } else { "network-delay of the stream" };
     let items = streams.iter().map(|(_, id, _)| Item::Stream((*id).clone())).chain([device(to)]).collect();
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(worst, limit).with_source(source))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(worst, limit).with_source(source))
 }
 
 #[cfg(test)]

@@ -34,7 +34,7 @@ fn shared(all: &Analysis, feed: &Id, switches: &[&Id]) -> Option<Finding> {
     let remedy = format!("Move {} to another feed, or give it a second one. Mains work is for licensed people.", switches[switches.len() - 1]);
     let items = std::iter::once(Item::Feed(feed.clone())).chain(switches.iter().copied().map(switch)).collect();
     let figures = (count(audio.len(), "audio network"), "1 audio network");
-    Some(Finding::new(RULE.code, all.fate(), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, all.fate()), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
 }
 
 #[cfg(test)]

@@ -43,7 +43,7 @@ fn shared(all: &Analysis, place: &Item, cables: &[&Id]) -> Option<Finding> {
     let remedy = format!("Lay {} another way round.", audio[audio.len() - 1].1);
     let items = std::iter::once(place.clone()).chain(cables.iter().copied().map(cable)).collect();
     let figures = (count(audio.len(), "audio network"), "1 audio network");
-    Some(Finding::new(RULE.code, all.fate(), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, all.fate()), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
 }
 
 #[cfg(test)]

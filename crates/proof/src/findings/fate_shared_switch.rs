@@ -27,7 +27,7 @@ fn shared(all: &Analysis, id: &Id, networks: &[Id]) -> Option<Finding> {
     let remedy = "Give each audio network switches of its own.";
     let items = std::iter::once(switch(id)).chain(audio.iter().copied().map(network)).collect();
     let figures = (count(audio.len(), "audio network"), "1 audio network");
-    Some(Finding::new(RULE.code, all.fate(), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, all.fate()), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
 }
 
 #[cfg(test)]

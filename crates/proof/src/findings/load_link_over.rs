@@ -31,7 +31,7 @@ fn overfull(all: &Analysis, direction: Direction, load: &DirectionLoad) -> Findi
     let remedy = format!("Move streams to another cable, or make {} faster than {}.", found.id, found.speed);
     let items = vec![cable(&found.id), port(from), port(to)];
     let source = format!("your target link-load = {} of {}", all.plan.targets.link_load, found.speed);
-    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.load, limit).with_source(source)
+    Finding::new((RULE.code, severity), items, says, remedy).with_figures(load.load, limit).with_source(source)
 }
 
 #[cfg(test)]

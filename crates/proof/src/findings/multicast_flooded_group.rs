@@ -24,7 +24,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
             let says = format!("{stream} packet stream {number} uses {group} on network {at}, whose hardware address {} goes to every port.", hardware_text(hardware_address(group)));
             let remedy = format!("Give {stream} a group from 239.192.0.0/14 whose last three parts are not 0.0.x or 128.0.x.");
             let items = vec![Item::Stream(stream.clone()), network(at)];
-            Finding::new(RULE.code, Severity::Warn, items, says, remedy)
+            Finding::new((RULE.code, Severity::Warn), items, says, remedy)
                 .with_figures(hardware_text(hardware_address(group)), "not 01:00:5e:00:00:xx")
                 .with_source("RFC 4541 section 2.1.2 (2); RFC 1112 section 6.4")
         })

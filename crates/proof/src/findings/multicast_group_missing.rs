@@ -27,7 +27,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
     let says = format!("{} no group; the first is {stream}.{number} on network {at}.", has(missing.len()));
     let items = streams.into_iter().map(|id| Item::Stream(id.clone())).collect();
     let remedy = "Let the design give groups, or write them in the wiring file.";
-    vec![Finding::new(RULE.code, severity, items, says, remedy).with_figures(format!("{} without", missing.len()), "0").with_source(PRACTICE)]
+    vec![Finding::new((RULE.code, severity), items, says, remedy).with_figures(format!("{} without", missing.len()), "0").with_source(PRACTICE)]
 }
 
 fn has(n: usize) -> String {

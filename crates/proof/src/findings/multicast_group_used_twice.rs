@@ -27,7 +27,7 @@ fn twice(id: &Id, group: Ipv4Addr, streams: &[&(Id, u32)]) -> Finding {
     let remedy = format!("Give {} a group of its own.", streams[1].0);
     let items = streams.iter().map(|(stream, _)| Item::Stream(stream.clone())).chain([network(id)]).collect();
     let figures = count(streams.len(), "packet stream");
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures, "1 packet stream").with_source("RFC 1112")
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures, "1 packet stream").with_source("RFC 1112")
 }
 
 #[cfg(test)]

@@ -36,7 +36,7 @@ fn clash(id: &Id, mac: [u8; 6], groups: &Users<'_>) -> Finding {
     let remedy = format!("Give {} a group whose last 23 bits differ.", streams.last().expect("a clash has streams"));
     let items = streams.into_iter().map(|id| Item::Stream(id.clone())).chain([network(id)]).collect();
     let figures = count(groups.len(), "group");
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(figures, "1 group per hardware address").with_source("RFC 1112 section 6.4")
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(figures, "1 group per hardware address").with_source("RFC 1112 section 6.4")
 }
 
 #[cfg(test)]

@@ -41,7 +41,7 @@ fn missing(all: &Analysis, domain: u32, networks: &IndexSet<&Id>) -> Option<Find
         None => "Add a switch that can be querier, or switch snooping off everywhere and keep slow devices away.".to_owned(),
     };
     let items = networks.iter().map(|id| network(id)).chain([switch(first)]).collect();
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("0 queriers", "1 querier").with_source("RFC 3376 section 8.4, RFC 4541"))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("0 queriers", "1 querier").with_source("RFC 3376 section 8.4, RFC 4541"))
 }
 
 fn snoops(n: usize, first: &Id) -> String {

@@ -29,7 +29,7 @@ fn outside_scope(severity: Severity, groups: &[(&Id, std::net::Ipv4Addr)]) -> Op
     let streams: IndexSet<&Id> = groups.iter().map(|(stream, _)| *stream).collect();
     let items = streams.into_iter().map(|id| Item::Stream(id.clone())).collect();
     let remedy = "Take groups from 239.192.0.0 to 239.195.255.255.";
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(first, "239.192.0.0/14").with_source("RFC 2365 section 6.2"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures(first, "239.192.0.0/14").with_source("RFC 2365 section 6.2"))
 }
 
 #[cfg(test)]

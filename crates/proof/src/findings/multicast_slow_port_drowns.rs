@@ -36,7 +36,7 @@ fn drowning(all: &Analysis, direction: Direction, load: &DirectionLoad) -> Findi
     let says = format!("{to} gets {} of streams over a {} port, and asked for {wanted} of them.", load.load, found.speed);
     let remedy = format!("Switch snooping on at {}, with a querier, or move {} to a faster port.", from.item, to.item);
     let items = vec![port(to), cable(&found.id), port(from)];
-    Finding::new(RULE.code, severity, items, says, remedy).with_figures(load.load, all.load_limit(direction)).with_source("RFC 4541; your target link-load")
+    Finding::new((RULE.code, severity), items, says, remedy).with_figures(load.load, all.load_limit(direction)).with_source("RFC 4541; your target link-load")
 }
 
 #[cfg(test)]

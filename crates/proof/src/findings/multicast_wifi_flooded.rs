@@ -31,7 +31,7 @@ fn flooded(all: &Analysis, id: &Id, gear: &Gear) -> Option<Finding> {
     let carries = air.map_or_else(String::new, |rate| format!(", which carries {rate} of multicast"));
     let says = format!("{id} sends {unwanted} of streams into the air{carries}.");
     let remedy = format!("Move {id} to the control network, or put a switch port that blocks multicast in front of it.");
-    Some(Finding::new(RULE.code, severity, vec![device(id)], says, remedy).with_figures(unwanted, most).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, severity), vec![device(id)], says, remedy).with_figures(unwanted, most).with_source(PRACTICE))
 }
 
 #[cfg(test)]

@@ -25,7 +25,7 @@ fn short(all: &Analysis, found: &CableCheck) -> Finding {
     let remedy = format!("Take at least {} for {}, with some to spare at both ends.", found.routes_length, found.cable);
     let items = std::iter::once(cable(&found.cable)).chain(routes.iter().map(|id| Item::Route(id.clone()))).collect();
     let source = "the lengths of the routes in the plan";
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(found.length, found.routes_length).with_source(source)
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(found.length, found.routes_length).with_source(source)
 }
 
 #[cfg(test)]

@@ -30,7 +30,7 @@ fn finding(found: &CableCheck) -> Option<Finding> {
     let says = format!("{} is {} of copper, and {} is the most at {}.", found.cable, found.length, limit.most, found.speed?);
     let remedy = format!("Use fibre for {}, or put a switch on the way.", found.cable);
     let source = format!("{}; assumes {}", limit.source, limit.assumes);
-    Some(Finding::new(RULE.code, Severity::Stop, vec![cable(&found.cable)], says, remedy).with_figures(found.length, limit.most).with_source(source))
+    Some(Finding::new((RULE.code, Severity::Stop), vec![cable(&found.cable)], says, remedy).with_figures(found.length, limit.most).with_source(source))
 }
 
 #[cfg(test)]

@@ -24,7 +24,7 @@ fn finding(found: &CableCheck) -> Option<Finding> {
     let limit = found.limit?;
     let says = format!("{} is {} of fibre, and {} is the most at {} with {}.", found.cable, found.length, limit.most, found.speed?, limit.assumes);
     let remedy = format!("Use single mode with long-wave optics at both ends of {}, or check the reach of what is there.", found.cable);
-    Some(Finding::new(RULE.code, Severity::Warn, vec![cable(&found.cable)], says, remedy).with_figures(found.length, limit.most).with_source(limit.source))
+    Some(Finding::new((RULE.code, Severity::Warn), vec![cable(&found.cable)], says, remedy).with_figures(found.length, limit.most).with_source(limit.source))
 }
 
 #[cfg(test)]

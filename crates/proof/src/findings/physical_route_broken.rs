@@ -31,7 +31,7 @@ fn broken(all: &Analysis, id: &Id, trouble: &CableTrouble) -> Option<Finding> {
     };
     let remedy = format!("Write the routes of {id} in order, from one end to the other.");
     let source = "the places and routes in the plan";
-    Some(Finding::new(RULE.code, severity, vec![cable(id)], says, remedy).with_figures(value, "routes from end to end").with_source(source))
+    Some(Finding::new((RULE.code, severity), vec![cable(id)], says, remedy).with_figures(value, "routes from end to end").with_source(source))
 }
 
 #[cfg(test)]

@@ -30,7 +30,7 @@ fn refused(all: &Analysis, id: &Id, route: &Id) -> Finding {
     let says = format!("{id} is {medium}, but route {route} takes {takes}.");
     let remedy = format!("Lay {id} another way, or plan it in what {route} takes. Local codes decide what may lie there.");
     let items = vec![cable(id), Item::Route(route.clone())];
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(medium, takes).with_source("takes of the route in the plan")
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(medium, takes).with_source("takes of the route in the plan")
 }
 
 #[cfg(test)]

@@ -49,7 +49,7 @@ fn mismatch(all: &Analysis, id: &Id, speeds: [BitRate; 2], negotiates: bool) -> 
     };
     let says = format!("{id} joins {near} at {} to {far} at {}: {effect}.", speeds[0], speeds[1]);
     let items = vec![cable(id), port(near), port(far)];
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(speeds[0], speeds[1]).with_source("IEEE 802.3 (from memory)"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures(speeds[0], speeds[1]).with_source("IEEE 802.3 (from memory)"))
 }
 
 fn is_pluggable(all: &Analysis, end: &PortRef) -> bool {

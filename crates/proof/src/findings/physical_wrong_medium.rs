@@ -35,7 +35,7 @@ fn wrong(all: &Analysis, found: &CableCheck) -> Option<Finding> {
     };
     let remedy = format!("Plan {id} in the medium of both its ports, or move it to ports that take {medium}.");
     let items = std::iter::once(cable(id)).chain(ends.iter().map(|(at, _)| port(at))).collect();
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(medium, takes).with_source("the gear type in the plan"))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(medium, takes).with_source("the gear type in the plan"))
 }
 
 #[cfg(test)]

@@ -20,7 +20,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
     }
     let says = "The plan has no streams, so load, delay and silence are not proved.";
     let remedy = "Add a [stream.NAME] with from, to and channels for everything that must be heard.";
-    vec![Finding::new(RULE.code, Severity::Note, vec![Item::Plan], says, remedy).with_figures("0 streams", "at least 1").with_source("what this proof can know")]
+    vec![Finding::new((RULE.code, Severity::Note), vec![Item::Plan], says, remedy).with_figures("0 streams", "at least 1").with_source("what this proof can know")]
 }
 
 #[cfg(test)]

@@ -21,7 +21,7 @@ fn dark(all: &Analysis, id: &Id) -> Finding {
     let class = all.plan.devices.get(id).and_then(|device| all.plan.gear_of(device)?.poe).map_or_else(String::new, |class| class.to_string());
     let says = format!("{id} is powered over Ethernet ({class}), but nothing it is plugged into gives power.");
     let remedy = format!("Plug {id} into a port that gives {class} or more, or name the feed of its own supply.");
-    Finding::new(RULE.code, Severity::Stop, vec![device(id)], says, remedy).with_figures("no power", class).with_source("the gear types in the plan")
+    Finding::new((RULE.code, Severity::Stop), vec![device(id)], says, remedy).with_figures("no power", class).with_source("the gear types in the plan")
 }
 
 #[cfg(test)]

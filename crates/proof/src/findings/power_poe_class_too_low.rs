@@ -35,7 +35,7 @@ fn too_low(found: &PoePort) -> Option<Finding> {
     };
     let remedy = format!("Move {id} to a port of a higher class, or give it a supply of its own.");
     let items = vec![device(id), port(from), cable(&found.link.cable)];
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(value, limit).with_source("IEEE 802.3 clauses 33 and 145 (read second-hand)"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures(value, limit).with_source("IEEE 802.3 clauses 33 and 145 (read second-hand)"))
 }
 
 #[cfg(test)]

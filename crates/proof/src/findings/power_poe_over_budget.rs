@@ -33,7 +33,7 @@ fn over(found: &SwitchPoe) -> Option<Finding> {
     let last = &found.ports.last()?.link.to.item;
     let remedy = format!("Move {last} and others to another switch, or feed them from a supply of their own.");
     let items = std::iter::once(switch(&found.switch)).chain(found.ports.iter().map(|port| device(&port.link.to.item))).collect();
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures(asked, budget).with_source("poe-budget of the gear type in the plan"))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures(asked, budget).with_source("poe-budget of the gear type in the plan"))
 }
 
 #[cfg(test)]

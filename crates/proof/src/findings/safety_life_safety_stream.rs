@@ -21,7 +21,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
         .map(|(id, stream)| {
             let says = format!("{id} from {} feeds a life-safety system: it is outside the judgement of this proof.", stream.from);
             let remedy = "Hand this route to the designer responsible for the life-safety system, and follow the local code and licensed practice.";
-            Finding::new(RULE.code, Severity::Warn, vec![Item::Stream(id.clone())], says, remedy).with_source("EN 54-16, CEN/TS 54-32; local code decides")
+            Finding::new((RULE.code, Severity::Warn), vec![Item::Stream(id.clone())], says, remedy).with_source("EN 54-16, CEN/TS 54-32; local code decides")
         })
         .collect()
 }

@@ -31,7 +31,7 @@ fn too_large(all: &Analysis, id: &Id, bytes: u64) -> Finding {
     let remedy = format!("Choose a shorter packet time for {id}, 1 ms or less.");
     let limit = format!("{MOST_PAYLOAD} bytes");
     let items = vec![Item::Stream(id.clone())];
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(format!("{bytes} bytes"), limit).with_source("AES67 (from memory)")
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(format!("{bytes} bytes"), limit).with_source("AES67 (from memory)")
 }
 
 #[cfg(test)]

@@ -33,7 +33,7 @@ fn over(all: &Analysis, id: &Id, [sends, receives]: [u32; 2]) -> Vec<Finding> {
         .map(|(verb, load, most)| {
             let says = format!("{id} has to {verb} {load} packet streams, but it can {verb} {most}.");
             let remedy = format!("Put more channels into one packet stream, or move some of the streams that {id} has to {verb} to another device.");
-            Finding::new(RULE.code, Severity::Stop, vec![device(id)], says, remedy).with_figures(load, most).with_source("the gear type in the plan")
+            Finding::new((RULE.code, Severity::Stop), vec![device(id)], says, remedy).with_figures(load, most).with_source("the gear type in the plan")
         })
         .collect()
 }

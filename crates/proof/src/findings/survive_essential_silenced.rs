@@ -61,7 +61,7 @@ fn silenced(all: &Analysis, silent: &[u32], losses: &[&Loss]) -> Finding {
     let target = format!("your target survive = \"{}\"", all.plan.targets.survive);
     let figures = count(culprits.len(), "single failure");
     let items = culprits.into_iter().chain(streams).collect();
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures, "0 single failures").with_source(target)
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures, "0 single failures").with_source(target)
 }
 
 #[cfg(test)]

@@ -48,7 +48,7 @@ fn gap(all: &Analysis, silent: &[u32], worst: Time, losses: &[Loss]) -> Finding 
     let remedy = format!("Give {} a leg in a second network, or shorten the query interval and the tree's timers.", list(streams.iter().map(Item::name)));
     let items = culprits.into_iter().chain(streams).collect();
     let source = "IEEE 802.1D timers (read second-hand), RFC 3376 section 8.2";
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(worst, SHORTEST).with_source(source)
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(worst, SHORTEST).with_source(source)
 }
 
 fn any_of(culprits: &IndexSet<Item>) -> String {

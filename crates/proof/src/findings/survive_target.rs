@@ -29,7 +29,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
     let figures = count(pairs.count as usize, "pair");
     let source = "your target survive = \"any-two\"";
     let items = if items.is_empty() { vec![Item::Plan] } else { items.into_iter().collect() };
-    vec![Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(figures, "0 pairs").with_source(source)]
+    vec![Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(figures, "0 pairs").with_source(source)]
 }
 
 #[cfg(test)]

@@ -38,7 +38,7 @@ fn cheap_ends(all: &Analysis, devices: &[Id], ends: &[Plug]) -> Option<Finding> 
     let remedy = format!("Set a spanning-tree path cost of 200000 on {}.", list(&cheap));
     let items = cheap.into_iter().map(port).chain(devices.iter().map(device)).collect();
     Some(
-        Finding::new(RULE.code, Severity::Warn, items, says, remedy)
+        Finding::new((RULE.code, Severity::Warn), items, says, remedy)
             .with_figures("default path cost", "200000 at a gigabit chain end")
             .with_source("own measurement with a software RSTP switch"),
     )

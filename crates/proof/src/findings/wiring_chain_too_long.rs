@@ -29,7 +29,7 @@ fn too_long(devices: &[Id]) -> Finding {
     let says = format!("{n} devices are chained from {} to {}: if {middle} loses power, {} are parted from the rest.", devices[0], devices[n - 1], n / 2);
     let remedy = format!("Split the chain at {middle} and give both halves a port of a switch.");
     let items = devices.iter().map(device).collect();
-    Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(format!("{n} devices"), format!("{LONGEST} devices")).with_source(PRACTICE)
+    Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(format!("{n} devices"), format!("{LONGEST} devices")).with_source(PRACTICE)
 }
 
 #[cfg(test)]

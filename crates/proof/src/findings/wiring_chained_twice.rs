@@ -39,7 +39,7 @@ fn twice(all: &Analysis, id: &Id) -> Option<Finding> {
     let says = format!("{id} is set to chained ports and has both of them in network {shared} ({} and {}): {effect}.", first.far, second.far);
     let remedy = format!("Unplug {} from {}, or set {id} to independent ports and put its second port on another network.", second.cable, second.own);
     let items = vec![device(id), cable(&first.cable), cable(&second.cable)];
-    Some(Finding::new(RULE.code, severity, items, says, remedy).with_figures("2 cables", "1 cable into one network").with_source(PRACTICE))
+    Some(Finding::new((RULE.code, severity), items, says, remedy).with_figures("2 cables", "1 cable into one network").with_source(PRACTICE))
 }
 
 /// The two cables of every device that this finding reports.

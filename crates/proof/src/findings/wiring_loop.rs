@@ -30,7 +30,7 @@ fn circling(all: &Analysis, cables: &[&Id]) -> Option<Finding> {
     let remedy = format!("Unplug {last} now; plug it in again only when every switch of the loop runs spanning tree.");
     let items = cables.iter().copied().map(cable).chain(boxes.iter().map(|id| item(all, id))).collect();
     let source = "Ethernet frames have no hop limit";
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("1 loop", "0 loops").with_source(source))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("1 loop", "0 loops").with_source(source))
 }
 
 fn item(all: &Analysis, id: &Id) -> Item {

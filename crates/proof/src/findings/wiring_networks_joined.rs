@@ -56,7 +56,7 @@ fn is_own_control_jack(all: &Analysis, plug: &Plug) -> bool {
 }
 
 fn finding(items: Vec<Item>, says: String, remedy: String) -> Finding {
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("joined", "apart").with_source(PRACTICE)
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("joined", "apart").with_source(PRACTICE)
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ fn missing(all: &Analysis, id: &Id, end: &PortRef) -> Finding {
         [only] => (format!("{id} ends at {end}, but {} has only port {}.", end.item, only.name), "1 port".to_owned()),
     };
     let remedy = format!("Give {id} a port that {} has.", end.item);
-    Finding::new(RULE.code, Severity::Stop, vec![cable(id), port(end)], says, remedy).with_figures(end, has).with_source("the gear type in the plan")
+    Finding::new((RULE.code, Severity::Stop), vec![cable(id), port(end)], says, remedy).with_figures(end, has).with_source("the gear type in the plan")
 }
 
 #[cfg(test)]

@@ -23,7 +23,7 @@ fn not_connected(id: &Id, found: &Device, gear: &Gear) -> Finding {
     let severity = if gear.kind == GearKind::Endpoint { Severity::Warn } else { Severity::Note };
     let says = format!("{id} at {} has no cable.", found.place);
     let remedy = format!("Run a cable from {id} to a switch, or take {id} out of the plan.");
-    Finding::new(RULE.code, severity, vec![device(id)], says, remedy).with_figures("0 cables", "at least 1").with_source(PRACTICE)
+    Finding::new((RULE.code, severity), vec![device(id)], says, remedy).with_figures("0 cables", "at least 1").with_source(PRACTICE)
 }
 
 #[cfg(test)]

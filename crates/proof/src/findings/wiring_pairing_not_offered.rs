@@ -25,7 +25,7 @@ fn not_offered(all: &Analysis, id: &Id, gear: &Gear) -> Option<Finding> {
     let says = format!("{id} is planned with {set} ports, but {} only does {}.", gear.title, list(&gear.pairing));
     let remedy = format!("Plan {id} with {} ports and cable it so, or choose another type.", gear.pairing[0]);
     Some(
-        Finding::new(RULE.code, Severity::Stop, vec![device(id)], says, remedy)
+        Finding::new((RULE.code, Severity::Stop), vec![device(id)], says, remedy)
             .with_figures(set, list(&gear.pairing))
             .with_source("the gear type in the plan"),
     )

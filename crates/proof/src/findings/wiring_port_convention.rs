@@ -30,7 +30,7 @@ fn off_convention(all: &Analysis, id: &Id) -> Option<Finding> {
     let remedy = "Plug endpoints from port 1 upward and trunks from the last port downward; it works either way.";
     let items = vec![switch(id), cable(&trunk.cable), cable(&endpoint.cable)];
     let figures = (format!("trunk in port {lowest}"), format!("above port {highest}"));
-    Some(Finding::new(RULE.code, Severity::Note, items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
+    Some(Finding::new((RULE.code, Severity::Note), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
 }
 
 #[cfg(test)]

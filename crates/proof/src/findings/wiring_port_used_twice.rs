@@ -26,7 +26,7 @@ fn twice(at: &PortRef, cables: &[&Id]) -> Finding {
     let remedy = format!("Give {} another port.", cables[1]);
     let items = std::iter::once(port(at)).chain(cables.iter().copied().map(cable)).collect();
     let figures = count(cables.len(), "cable");
-    Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures(figures, "1 cable").with_source("a jack takes one plug")
+    Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures(figures, "1 cable").with_source("a jack takes one plug")
 }
 
 #[cfg(test)]

@@ -58,7 +58,7 @@ fn unset(all: &Analysis, group: &[&Id]) -> Option<Finding> {
     let remedy = format!("Set {core} to bridge priority 4096 and a second core switch to 8192.");
     let items = std::iter::once(core).chain(group.iter().copied().filter(|id| *id != core)).map(switch).collect();
     let source = "IEEE 802.1D clause 17 (read second-hand); root at the core is common practice, no source";
-    Some(Finding::new(RULE.code, Severity::Warn, items, says, remedy).with_figures(lowest, "4096, at one switch").with_source(source))
+    Some(Finding::new((RULE.code, Severity::Warn), items, says, remedy).with_figures(lowest, "4096, at one switch").with_source(source))
 }
 
 #[cfg(test)]

@@ -29,7 +29,7 @@ fn twice(all: &Analysis, id: &Id) -> Option<Finding> {
     let says = format!("{id} has independent ports, but {} and {} are both in network {shared}: it has no second way.", first.own, second.own);
     let remedy = format!("Move {} at {} to a switch of the other network.", second.cable, second.own);
     let items = vec![device(id), cable(&second.cable), cable(&first.cable)];
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("2 ports", "1 port in one network").with_source(PRACTICE))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("2 ports", "1 port in one network").with_source(PRACTICE))
 }
 
 #[cfg(test)]

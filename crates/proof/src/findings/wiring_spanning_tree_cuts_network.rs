@@ -21,7 +21,7 @@ fn check(all: &Analysis) -> Vec<Finding> {
         let says = format!("Spanning tree blocks {id} ({} to {}), and network {at} has no other way between them.", ends[0], ends[1]);
         let remedy = format!("Carry network {at} on every trunk between these switches, or take {id} out and use one trunk for all networks.");
         let items = vec![cable(id), network(at)];
-        Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("blocked", "passing").with_source("IEEE 802.1D (read second-hand)")
+        Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("blocked", "passing").with_source("IEEE 802.1D (read second-hand)")
     })
     .collect()
 }

@@ -30,7 +30,7 @@ fn few_spare(all: &Analysis, id: &Id, gear: &Gear) -> Option<Finding> {
     let remedy = format!("Move {} to another switch, or take a larger one.", count((wanted - spare) as usize, "cable"));
     let target = format!("your target spare-ports = {}", all.plan.targets.spare_ports);
     let figures = (count(spare as usize, "port"), count(wanted as usize, "port"));
-    Some(Finding::new(RULE.code, Severity::Warn, vec![switch(id)], says, remedy).with_figures(figures.0, figures.1).with_source(target))
+    Some(Finding::new((RULE.code, Severity::Warn), vec![switch(id)], says, remedy).with_figures(figures.0, figures.1).with_source(target))
 }
 
 #[cfg(test)]

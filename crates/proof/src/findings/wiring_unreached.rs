@@ -41,7 +41,7 @@ fn unreached(all: &Analysis, id: &Id, from: &Id, deaf: &[&Id]) -> Option<Finding
     let remedy = format!("Connect {first} to a network that {from} is on.");
     let items = std::iter::once(Item::Stream(id.clone())).chain(deaf.iter().copied().map(device)).collect();
     let source = "the plan's stream against the wiring";
-    Some(Finding::new(RULE.code, Severity::Stop, items, says, remedy).with_figures("0 legs", "at least 1").with_source(source))
+    Some(Finding::new((RULE.code, Severity::Stop), items, says, remedy).with_figures("0 legs", "at least 1").with_source(source))
 }
 
 #[cfg(test)]

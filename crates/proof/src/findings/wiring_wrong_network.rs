@@ -28,7 +28,7 @@ fn wrong(all: &Analysis, id: &Id, found: &Cable) -> Option<Finding> {
     let remedy = format!("Plug {id} into a switch of its network, or change its label.");
     let figures = (list(&found.networks), list(switch_networks));
     Some(
-        Finding::new(RULE.code, Severity::Stop, vec![cable(id), switch(&end.item)], says, remedy)
+        Finding::new((RULE.code, Severity::Stop), vec![cable(id), switch(&end.item)], says, remedy)
             .with_figures(figures.0, figures.1)
             .with_source(PRACTICE),
     )
