@@ -26,7 +26,7 @@ pub fn run(root: &Path) -> Result<(), String> {
     let (tested, totals) = test(root);
     step("tests", tested);
     let verdict = if failed.is_empty() { Ok(()) } else { Err(format!("failed: {}", failed.join(", "))) };
-    println!("{} passed, {} failed, {} ignored", totals.passed, totals.failed, totals.ignored);
+    println!("{} passed, {} failed, {} skipped", totals.passed, totals.failed, totals.ignored);
     verdict
 }
 
