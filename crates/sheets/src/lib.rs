@@ -49,6 +49,14 @@ pub fn pdf(scene: &Scene<'_>, options: &Options, progress: &mut Progress<'_>) ->
     render::pdf(&pages, &about(scene, "sheets"))
 }
 
+/// One table as a PDF of its own, with the same title block.
+///
+/// **Errors**: a sentence, when the PDF writer refuses.
+pub fn table_pdf(scene: &Scene<'_>, kind: Kind) -> Result<Vec<u8>, String> {
+    let pages = book::table_pages(&Source::new(scene), kind);
+    render::pdf(&pages, &about(scene, kind.word()))
+}
+
 /// Two labels for each cable, one for each end.
 ///
 /// **Errors**: a sentence, when the PDF writer refuses.

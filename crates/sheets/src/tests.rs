@@ -121,3 +121,12 @@ fn there_are_two_labels_for_every_cable() {
         assert_eq!(text.split_whitespace().filter(|word| *word == id.as_str()).count(), 2, "{id}");
     }
 }
+
+#[test]
+fn one_table_alone_has_its_own_page_numbers() {
+    let show = playhouse();
+    let Some(text) = text_of(&table_pdf(&show.scene(), Kind::Cables).expect("a PDF")) else { return };
+    let pages = text.matches('\u{c}').count();
+    assert!(text.contains(&format!("{pages} of {pages}")) && text.contains("The responsible engineer signs."));
+    assert!(show.wiring.cables.keys().all(|id| text.split_whitespace().any(|word| word == id.as_str())));
+}

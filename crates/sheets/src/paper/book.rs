@@ -72,12 +72,23 @@ pub(crate) fn pages(source: &Source<'_>, options: &Options, progress: &mut Progr
             pages.extend(grid::pages(&table));
         }
     }
+    draw_blocks(&mut pages, source);
+    pages
+}
+
+/// The pages of one table, complete.
+pub(crate) fn table_pages(source: &Source<'_>, kind: Kind) -> Vec<Page> {
+    let mut pages = grid::pages(&source.table(kind));
+    draw_blocks(&mut pages, source);
+    pages
+}
+
+fn draw_blocks(pages: &mut [Page], source: &Source<'_>) {
     let title = Title::new(&source.scene);
     let count = pages.len();
     for (n, page) in pages.iter_mut().enumerate() {
         block::draw(page, &title, (n + 1, count));
     }
-    pages
 }
 
 /// The pages of labels, complete.
