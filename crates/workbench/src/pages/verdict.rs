@@ -96,9 +96,9 @@ fn tiles(shown: &Figures) -> Vec<Tile> {
             share: shown.worst_clock_ns.map(|worst| (worst, shown.clock_limit_ns)),
         },
         Tile {
-            title: ("Up", "/proof/failures"),
+            title: ("Stays up", "/proof/failures"),
             value: shown.up.map(probability),
-            note: "of the time, all essential streams".to_owned(),
+            note: "chance that every essential stream stays up for one show".to_owned(),
             share: None,
         },
         Tile {

@@ -103,7 +103,7 @@ fn spares(view: &View) -> Part {
             section #spares {
                 @if let Some(up) = availability.essential {
                     h2 { "How likely it stays up" }
-                    p { "All essential streams are up " strong { (super::super::verdict::probability(up)) } " of the time, by the failure and repair times of the gear." }
+                    p { strong { (super::super::verdict::probability(up)) } " is the chance that every essential stream stays up: " (availability.of) "." }
                 }
                 @if !availability.spares.is_empty() {
                     h3 { "Which spare buys most" }
