@@ -1,5 +1,6 @@
 //! What of `plans/` is generated: wirings, faulty twins.
 
+use crate::campus::{Campus, campus};
 use crate::faults::{Planted, plant};
 use crate::{Files, WRITTEN};
 use loomwright_model::{Plan, Wiring};
@@ -38,6 +39,32 @@ pub fn generated() -> Vec<(String, String)> {
     files
 }
 
+/// The demos by name: the written ones, `campus`, and each with `-faults` after its name.
+pub const NAMES: [&str; 6] = ["playhouse", "meeting-room", "campus", "playhouse-faults", "meeting-room-faults", "campus-faults"];
+
+/// The texts of plan and wiring of the demo of that name; `None` for a name that is not in [`NAMES`].
+pub fn texts(name: &str) -> Option<[String; 2]> {
+    let (base, is_faulty) = name.strip_suffix("-faults").map_or((name, false), |base| (base, true));
+    let written = WRITTEN.iter().find(|files| files.name == base);
+    if let (Some(files), false) = (written, is_faulty) {
+        return Some([files.plan.to_owned(), files.wiring.to_owned()]);
+    }
+    let (plan, wiring) = match written {
+        Some(files) => read(files).ok().map(|loaded| (loaded.plan, loaded.wiring))?,
+        None if base == "campus" => {
+            let plan = campus(Campus::default());
+            let wiring = loomwright_design::design(&plan, &Wiring::default()).wiring;
+            (plan, wiring)
+        }
+        None => return None,
+    };
+    let (plan, wiring) = match faulty(&plan, &wiring) {
+        (bad_plan, bad_wiring, _) if is_faulty => (bad_plan, bad_wiring),
+        _ => (plan, wiring),
+    };
+    Some([write_plan(&plan), write_wiring(&wiring)])
+}
+
 fn list(planted: &[Planted]) -> String {
     planted.iter().map(|fault| format!("{} {}\n", fault.code, fault.item)).collect()
 }
@@ -45,6 +72,14 @@ fn list(planted: &[Planted]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_named_demo_is_there_and_no_other() {
+        for name in NAMES.iter().filter(|name| !name.starts_with("campus")) {
+            assert!(texts(name).is_some(), "{name}");
+        }
+        assert!(texts("opera").is_none() && texts("opera-faults").is_none());
+    }
 
     #[test]
     fn written_plans_are_read_without_a_problem() {

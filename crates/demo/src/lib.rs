@@ -9,7 +9,7 @@ mod generated;
 
 pub use campus::{Campus, campus};
 pub use faults::{Planted, plant};
-pub use generated::{faulty, generated, read};
+pub use generated::{NAMES, faulty, generated, read, texts};
 
 /// A plan as files: its text and its wiring's text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

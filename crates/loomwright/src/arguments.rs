@@ -86,6 +86,10 @@ pub struct New {
     /// What the plan is for; else the name of the file
     #[arg(long)]
     pub name: Option<String>,
+    /// Copy a built-in demo instead: playhouse, meeting-room or campus (2,000 devices), or one of these with
+    /// planted faults, as `playhouse-faults`
+    #[arg(long, value_name = "DEMO", conflicts_with = "name")]
+    pub demo: Option<String>,
 }
 
 /// Arguments of `import`.
