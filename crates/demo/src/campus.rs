@@ -2,7 +2,9 @@
 
 use indexmap::IndexMap;
 use loomwright_model::plan::{About, Addressing, Carries, Labour, Legs, Mode, Position, Stock};
-use loomwright_model::{Device, Id, Length, Medium, Network, Place, Plan, Route, Share, Stream, StreamFormat, Survive, Targets, VlanId};
+use loomwright_model::{
+    Device, Id, Length, Medium, Network, Place, Plan, Route, Share, Stream, StreamFormat, Survive, Targets, Time, VlanId,
+};
 use oorandom::Rand32;
 
 /// How large a campus to make.
@@ -56,7 +58,7 @@ struct Maker {
 impl Maker {
     fn building(&mut self, number: usize) {
         let angle = number as f64 * 0.7;
-        let distance = 80_000.0 + f64::from(self.chance.rand_range(0..120_000));
+        let distance = 30_000.0 + f64::from(self.chance.rand_range(0..40_000));
         let at = Position { x: (angle.cos() * distance) as i64, y: (angle.sin() * distance) as i64, z: 0 };
         let name = format!("bldg-{number:02}");
         self.place(&name, &format!("Building {number:02}, comms room"), at);
@@ -138,7 +140,7 @@ fn empty() -> Plan {
     let network = |subnet: &str, vlan, carries| Network {
         subnet: subnet.parse().ok(),
         vlan: VlanId::new(vlan).ok(),
-        addresses: Addressing::Dhcp,
+        addresses: Addressing::Fixed,
         carries,
         dhcp_server: None,
     };
@@ -152,9 +154,11 @@ fn empty() -> Plan {
             note: None,
         },
         targets: Targets {
-            clock_error: "500 us".parse().unwrap_or_default(),
+            // An installation for speech: what plain switches can promise over six boxes.
+            network_delay: Time::from_milliseconds(10),
+            clock_error: Time::from_milliseconds(1),
             survive: Survive::Nothing,
-            spare_ports: Share::from_parts_per_million(100_000),
+            spare_ports: Share::default(),
             ..Targets::default()
         },
         stream_format: StreamFormat::default(),

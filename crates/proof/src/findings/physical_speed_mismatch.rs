@@ -9,7 +9,7 @@ rule! {
     ///
     /// Copper ports agree on the slower speed, and a trunk that was meant to be fast is not. Optics do not agree
     /// on anything: with a module of each speed the link stays dark. Most 10 Gb/s pluggable ports take a 1 Gb/s
-    /// module (common practice, no source), and then both ends must have one; some ports do not.
+    /// module (common practice, no source), and then the link runs at 1 Gb/s; some ports do not.
     ///
     /// **Example:** a 10 Gb/s module at one end of a fibre and a 1 Gb/s module at the other.
     ///
@@ -37,13 +37,14 @@ fn mismatch(all: &Analysis, id: &Id, speeds: [BitRate; 2], negotiates: bool) -> 
     }
     let [near, far] = &found.ends;
     let slower = speeds[0].min(speeds[1]);
-    let pluggable = is_pluggable(all, near) && is_pluggable(all, far);
+    // A slower module can only go where the faster end is pluggable.
+    let pluggable = is_pluggable(all, if speeds[0] > speeds[1] { near } else { far });
     let move_it = format!("Move {id} to two ports of the same speed.");
     let (severity, effect, remedy) = match (negotiates, pluggable) {
         (true, _) => (Severity::Note, format!("it runs at {slower}"), move_it),
         (false, true) => {
-            let remedy = format!("Order {slower} modules for both ends, and check that the faster port takes one.");
-            (Severity::Note, format!("it runs at {slower} with {slower} modules at both ends, if the faster port takes one"), remedy)
+            let remedy = format!("Order a {slower} module for the faster port, and check that it takes one.");
+            (Severity::Note, format!("it runs at {slower} with a {slower} module in the faster port, if that takes one"), remedy)
         }
         (false, false) => (Severity::Stop, "optics of different speed stay dark".to_owned(), move_it),
     };
