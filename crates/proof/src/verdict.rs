@@ -41,8 +41,11 @@ fn arrival(analysis: &Analysis, report: &Report) -> Option<String> {
     match (n, worst) {
         (0, _) => None,
         (_, Some(worst)) if known => {
-            let allowed = analysis.plan.targets.network_delay;
-            Some(format!("{} {verb} within {} of the {allowed} allowed", count(n, "stream"), Time::from_nanoseconds(worst)))
+            let (allowed, worst) = (analysis.plan.targets.network_delay, Time::from_nanoseconds(worst));
+            Some(match worst <= allowed {
+                true => format!("{} {verb} within {worst} of the {allowed} allowed", count(n, "stream")),
+                false => format!("{} {verb}, the latest after {worst}, where the plan allows {allowed}", count(n, "stream")),
+            })
         }
         _ => Some(format!("{} {verb}", count(n, "stream"))),
     }
@@ -61,4 +64,20 @@ fn survival(analysis: &Analysis, report: &Report) -> Option<String> {
         (1, _) => "1 single failure silences an essential stream".to_owned(),
         (n, _) => format!("{n} single failures each silence an essential stream"),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::prove;
+    use crate::trial::Trial;
+    use loomwright_model::{Nowhere, Time};
+
+    #[test]
+    fn never_says_within_when_it_is_over() {
+        let mut trial = Trial::good();
+        assert!(prove(&trial.plan, &trial.wiring, &Nowhere).verdict.contains("within"));
+        trial.plan.targets.network_delay = Time::from_nanoseconds(1);
+        let verdict = prove(&trial.plan, &trial.wiring, &Nowhere).verdict;
+        assert!(verdict.contains("the latest after") && !verdict.contains("within"), "{verdict}");
+    }
 }
