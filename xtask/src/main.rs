@@ -16,6 +16,7 @@ cargo xtask CHORE
   tidy    measure the source and hold it to the house rules
   schema  write docs/report.schema.json from the types
   dist    build the release binary, manual pages and completions into target/dist
+  outside compare with general-purpose programs that must be installed: one folder of benchsuite/ (never part of ci)
 ";
 
 /// The folder of the workspace.
@@ -25,13 +26,14 @@ fn root() -> PathBuf {
 
 fn main() -> ExitCode {
     let root = root();
-    let chore = std::env::args().nth(1);
-    let done = match chore.as_deref() {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let done = match arguments.first().map(String::as_str) {
         Some("ci") => chores::ci::run(&root),
         Some("setup") => chores::setup::run(),
         Some("tidy") => tidy::run(&root),
         Some("schema") => chores::schema::run(&root),
         Some("dist") => chores::dist::run(&root),
+        Some("outside") => chores::outside::run(&root, &arguments[1..]),
         _ => {
             eprint!("{USAGE}");
             return ExitCode::from(2);

@@ -2,6 +2,7 @@
 
 pub mod ci;
 pub mod dist;
+pub mod outside;
 pub mod schema;
 pub mod setup;
 
