@@ -5,8 +5,8 @@ use crate::draft::{Draft, listed};
 use crate::lengths;
 use crate::panel::cable_for;
 use crate::trunks::Run;
-use crate::ways::Way;
 use loomwright_model::{Gear, Id, Item, Medium, Pairing, PortRef, PortRole, Survive};
+use loomwright_physical::ways::Way;
 
 /// The longest chain that is built where switches could be had. **Source**: common practice: 3 to 5 for shows.
 const LONGEST: usize = 5;

@@ -1,8 +1,8 @@
 //! The wiring while it is being decided: what is asked, what was there, what is settled so far.
 
 use crate::lanes::{Choice, Lane, Lanes};
-use crate::ways::Ways;
 use loomwright_model::{Finding, Id, Item, Plan, Severity, Wiring};
+use loomwright_physical::ways::Ways;
 
 /// One thing that was decided, for the person who has to defend it.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -3,10 +3,10 @@
 //! Cables of one network between the same two places lie together: their **lane** is chosen once. The first network
 //! takes a lane that leaves the second one a way of its own; the second keeps off everything that the first has laid.
 
-use crate::disjoint;
 use crate::lengths;
-use crate::ways::{Way, Ways};
 use loomwright_model::{Medium, Plan, Survive};
+use loomwright_physical::disjoint::{self, Apart};
+use loomwright_physical::ways::{Way, Ways};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What a lane is for.
@@ -109,7 +109,7 @@ impl Search<'_> {
         let (medium, [from, to]) = (cable.medium(), self.lane.places);
         let mut candidates: Vec<Way> = self.ways.shortest(medium, from, to).into_iter().collect();
         if self.matters() && from != to {
-            candidates.extend(disjoint::pair(self.ways, medium, [from, to]).into_iter().flatten());
+            candidates.extend(disjoint::pair(self.ways, medium, [from, to], Apart::Routes).into_iter().flat_map(|pair| pair.ways));
             candidates.extend(self.ways.avoiding(medium, [from, to], &self.others()));
             candidates.extend(self.twins().iter().filter_map(|twin| self.ways.avoiding(medium, [from, to], &self.ways.risks(twin))));
         }

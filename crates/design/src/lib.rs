@@ -13,7 +13,6 @@ mod alone;
 mod chain;
 mod clock;
 mod demand;
-mod disjoint;
 mod draft;
 mod groups;
 mod lanes;
@@ -34,7 +33,6 @@ mod sockets;
 mod switches;
 mod tree;
 mod trunks;
-mod ways;
 
 pub use draft::{Decision, Designed};
 pub use options::{OptionSummary, options};

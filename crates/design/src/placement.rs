@@ -4,12 +4,12 @@
 //! its devices being wired to the nearest place within reach, until closing saves nothing more. O(places^3).
 
 use crate::demand::{self, Jack};
-use crate::disjoint;
 use crate::draft::Draft;
 use crate::lengths;
 use crate::models::Model;
-use crate::ways::Way;
 use loomwright_model::{Length, Medium, Money, Survive};
+use loomwright_physical::disjoint::{self, Apart};
+use loomwright_physical::ways::Way;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -168,7 +168,7 @@ impl<'a> Search<'a> {
         }
         let draft = self.draft;
         let apart = |medium| {
-            let pair = disjoint::pair(&draft.ways, medium, [place, to]);
+            let pair = disjoint::pair(&draft.ways, medium, [place, to], Apart::Routes).map(|pair| pair.ways);
             pair.filter(|[one, other]| draft.ways.risks(one).is_disjoint(&draft.ways.risks(other)))
         };
         let reaches = |[_, longer]: &[Way; 2]| lengths::within_reach(draft.plan, Medium::Copper, longer.length);

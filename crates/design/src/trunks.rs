@@ -9,8 +9,8 @@ use crate::load::Loads;
 use crate::rings;
 use crate::sockets;
 use crate::switches::Placed;
-use crate::ways::Way;
 use loomwright_model::{BitRate, Id, Item, Length, Medium, PortRef};
+use loomwright_physical::ways::Way;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A cable that has both its ends but no way yet.

@@ -6,12 +6,18 @@
 
 pub mod cable;
 pub mod copper;
+pub mod disjoint;
+pub mod extra;
 pub mod feeds;
+mod flow;
 pub mod length;
 pub mod optics;
 pub mod poe;
+pub mod ways;
 
 pub use cable::{CableCheck, CableTrouble};
+pub use disjoint::{Apart, Pair};
+pub use extra::Extra;
 pub use feeds::FeedDraw;
 pub use length::{LengthLimit, length_limit};
 pub use poe::{PoePort, SwitchPoe};

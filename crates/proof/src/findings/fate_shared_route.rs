@@ -1,6 +1,9 @@
 //! `fate/shared-route`.
 
 use super::*;
+use loomwright_model::Length;
+use loomwright_physical::ways::Ways;
+use std::collections::BTreeSet;
 
 rule! {
     /// Cables of both audio networks lie in one route, or where one hazard takes both.
@@ -40,10 +43,34 @@ fn shared(all: &Analysis, place: &Item, cables: &[&Id]) -> Option<Finding> {
     }
     let names = list(audio.iter().map(|(network, cable)| format!("{network} ({cable})")));
     let says = format!("{} {} takes cables of networks {names} together.", place.kind(), place.name());
-    let remedy = format!("Lay {} another way round.", audio[audio.len() - 1].1);
+    let remedy = remedy(all, audio[0].1, audio[audio.len() - 1].1);
     let items = std::iter::once(place.clone()).chain(cables.iter().copied().map(cable)).collect();
     let figures = (count(audio.len(), "audio network"), "1 audio network");
     Some(Finding::new((RULE.code, all.fate()), items, says, remedy).with_figures(figures.0, figures.1).with_source(PRACTICE))
+}
+
+/// Where an item stands, by the plan's order of places.
+pub(super) fn place_of(all: &Analysis, item: &Id) -> Option<usize> {
+    let device = || all.plan.devices.get(item).map(|device| &device.place);
+    let place = all.wiring.switches.get(item).map(|switch| &switch.place).or_else(device)?;
+    all.plan.places.get_index_of(place)
+}
+
+/// Names the way that a cable could take instead, if there is one that shares nothing with the other cable's.
+fn remedy(all: &Analysis, stays: &Id, moves: &Id) -> String {
+    let ways = Ways::new(&all.plan);
+    let risks = |id: &Id| {
+        let edges = ways.edges.iter().filter(|edge| all.wiring.cables[id].routes.contains(&edge.route));
+        edges.flat_map(|edge| edge.risks.iter().copied()).collect::<BTreeSet<usize>>()
+    };
+    let free = |moves: &Id, stays: &Id| {
+        let cable = &all.wiring.cables[moves];
+        let [Some(from), Some(to)] = cable.ends.each_ref().map(|end| place_of(all, &end.item)) else { return None };
+        let way = ways.avoiding(cable.medium, [from, to], &risks(stays)).filter(|way| ways.risks(way).is_disjoint(&risks(stays)))?;
+        let (names, length) = (list(ways.names(&way)), Length::from_millimetres(way.length));
+        (!way.edges.is_empty()).then(|| format!("Lay {moves} along {names} ({length}): that shares nothing with {stays}."))
+    };
+    free(moves, stays).or_else(|| free(stays, moves)).unwrap_or_else(|| format!("Lay {moves} another way round."))
 }
 
 #[cfg(test)]

@@ -41,6 +41,7 @@ registry! {
     clock_two_leaders,
     delay_no_bound,
     delay_over_target,
+    fate_no_second_way,
     fate_shared_feed,
     fate_shared_route,
     fate_shared_switch,

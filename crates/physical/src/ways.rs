@@ -1,13 +1,17 @@
 //! The route graph: places joined by ways a cable can lie, and the shortest way through it.
 
-use loomwright_model::{Id, Medium, Plan};
+use indexmap::IndexSet;
+use loomwright_model::plan::Position;
+use loomwright_model::{Id, Item, Medium, Plan};
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::collections::{BTreeSet, BinaryHeap};
 
 /// One route of the plan as an edge between two places.
 #[derive(Debug, Clone)]
-pub(crate) struct Edge {
+pub struct Edge {
+    /// Its name in the plan.
     pub route: Id,
+    /// The places it joins, by the plan's order.
     pub ends: [usize; 2],
     /// Millimetres.
     pub length: u64,
@@ -34,7 +38,8 @@ impl Edge {
 
 /// A way from one place to another: routes in order, as indexes into [`Ways::edges`].
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct Way {
+pub struct Way {
+    /// Indexes into [`Ways::edges`].
     pub edges: Vec<usize>,
     /// Millimetres along the routes, without slack.
     pub length: u64,
@@ -42,23 +47,33 @@ pub(crate) struct Way {
 
 /// The graph.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Ways {
+pub struct Ways {
+    /// Every route whose two places the plan knows, in the plan's order.
     pub edges: Vec<Edge>,
     at: Vec<Vec<usize>>,
+    /// Where each place is, if the plan says.
+    positions: Vec<Option<Position>>,
+    /// Routes of the plan: risks from here on are hazards.
+    routes: usize,
+    hazards: Vec<Id>,
 }
 
 impl Ways {
     /// Reads the routes of `plan`. A route that names no medium takes copper and fibre.
     pub fn new(plan: &Plan) -> Self {
-        let mut ways = Self { edges: Vec::new(), at: vec![Vec::new(); plan.places.len()] };
-        let mut hazards: BTreeMap<&Id, usize> = BTreeMap::new();
+        let mut ways = Self {
+            at: vec![Vec::new(); plan.places.len()],
+            positions: plan.places.values().map(|place| place.at).collect(),
+            routes: plan.routes.len(),
+            ..Self::default()
+        };
+        let mut hazards: IndexSet<&Id> = IndexSet::new();
         for (number, (id, route)) in plan.routes.iter().enumerate() {
             let ends = route.between.each_ref().map(|place| plan.places.get_index_of(place));
             let [Some(from), Some(to)] = ends else { continue };
             let mut risks = BTreeSet::from([number]);
             for hazard in &route.shares {
-                let next = plan.routes.len() + hazards.len();
-                risks.insert(*hazards.entry(hazard).or_insert(next));
+                risks.insert(ways.routes + hazards.insert_full(hazard).0);
             }
             let takes = |medium| route.takes.is_empty() || route.takes.contains(&medium);
             let edge = ways.edges.len();
@@ -75,7 +90,29 @@ impl Ways {
                 ways.at[to].push(edge);
             }
         }
+        ways.hazards = hazards.into_iter().cloned().collect();
         ways
+    }
+
+    /// The route or hazard that a risk stands for.
+    pub fn item_of(&self, risk: usize) -> Option<Item> {
+        let route = || self.edges.iter().find(|edge| edge.risks.contains(&risk)).map(|edge| Item::Route(edge.route.clone()));
+        self.hazard(risk).map(|hazard| Item::Hazard(hazard.clone())).or_else(route)
+    }
+
+    /// How many places there are.
+    pub fn places(&self) -> usize {
+        self.at.len()
+    }
+
+    /// Whether a risk is a hazard, and not a route itself.
+    pub fn is_hazard(&self, risk: usize) -> bool {
+        risk >= self.routes
+    }
+
+    /// The hazard that a risk stands for; `None` for a route or one that no route shares.
+    pub fn hazard(&self, risk: usize) -> Option<&Id> {
+        self.hazards.get(risk.checked_sub(self.routes)?)
     }
 
     /// Edges that touch `place`.
@@ -119,6 +156,25 @@ impl Ways {
             let met = edge.risks.intersection(risks).count() as u64;
             edge.takes(medium).then(|| edge.length.saturating_add(met.saturating_mul(FAR)))
         })
+    }
+
+    /// How far two places are from each other as the crow flies, in millimetres, rounded down; `None` where the plan
+    /// does not say where they are. No route between them can be shorter.
+    pub fn straight(&self, [from, to]: [usize; 2]) -> Option<u64> {
+        let (from, to) = ((*self.positions.get(from)?)?, (*self.positions.get(to)?)?);
+        let square = |one: i64, two: i64| u128::from(one.abs_diff(two)).pow(2);
+        let sum = square(from.x, to.x).saturating_add(square(from.y, to.y)).saturating_add(square(from.z, to.z));
+        u64::try_from(sum.isqrt()).ok()
+    }
+
+    /// The same with one route more, which takes any medium and shares nothing.
+    #[must_use]
+    pub fn with_route(&self, name: &Id, ends: [usize; 2], length: u64) -> Self {
+        let mut more = self.clone();
+        let edge = more.edges.len();
+        more.edges.push(Edge { route: name.clone(), ends, length, copper: true, fibre: true, risks: BTreeSet::new() });
+        ends.iter().for_each(|place| more.at[*place].push(edge));
+        more
     }
 
     /// Joins edges to a way.
