@@ -1,18 +1,23 @@
-//! A second opinion on worst-case delay: packets, queues and time, one event after the other.
+//! A second opinion on worst-case delay: packets, queues and time.
 //!
-//! Shares no arithmetic with the calculus it judges. [`run`] plays given releases through a network of
-//! queues; [`random_phases`] plays periodic trains with chosen phases; [`worst_trace`] builds the
-//! schedule that makes one packet as late as it can, so that a bound can be printed beside what is
-//! really reached.
+//! Shares no arithmetic with the calculus it judges. [`Player`] plays given releases or periodic trains through a
+//! net of queues, queue by queue; [`play_events`] does the same the obvious way, one event after the other, for any net;
+//! [`random_phases`] plays an ordinary day; [`worst_trace`] builds the schedule that makes one packet as late as it can,
+//! so that a bound can be printed beside what is really reached.
 //!
-//! Time is in whole picoseconds, sizes in bits on the wire (with preamble and gap).
+//! Time is in whole picoseconds, with preamble and gap in every packet's time on a cable.
 
-mod engine;
+mod compiled;
+mod events;
 mod net;
+mod outcome;
 mod phases;
+mod player;
 mod worst;
 
-pub use engine::{Blocker, Outcome, Release, run};
+pub use events::play_events;
 pub use net::{Hop, Net, Queue, Train};
+pub use outcome::{Blocker, Outcome, Passage, Release};
 pub use phases::{Trial, random_phases};
-pub use worst::{Reached, climb, worst_trace};
+pub use player::Player;
+pub use worst::{Reached, climb, worst_trace, worst_trace_on};

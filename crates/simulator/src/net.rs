@@ -1,15 +1,14 @@
-//! What is simulated: queues and the trains of packets that pass through them.
+//! What is simulated: queues and the trains of packets that pass through them. All times in picoseconds.
 
 /// One direction of a cable: the queue at the port it leaves from, served by strict priority without
-/// interrupting a frame on the wire, first come first served within a class.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// interrupting a frame on the wire, first come first served within a class. Of packets that come at the same
+/// instant the one of the first train in the list counts as first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Queue {
-    /// Time one bit takes.
-    pub picoseconds_per_bit: u64,
-    /// From the last bit on the cable to the packet standing in the next queue: cable and box.
-    pub onward: u64,
-    /// Largest lower-priority frame that may be in the way; 0 for none.
-    pub blocker_bits: u64,
+    /// From leaving this end of the cable to arriving at the other.
+    pub propagation: u64,
+    /// Time on the cable of the largest lower-priority frame that may be in the way; 0 for none.
+    pub blocker: u64,
 }
 
 /// One hop of a train's tree.
@@ -19,20 +18,20 @@ pub struct Hop {
     pub queue: u32,
     /// The hop before it in the train's list; `None` for the first.
     pub parent: Option<u32>,
-    /// Whether a receiver hears what comes out of it.
-    pub is_heard: bool,
+    /// Time of one packet on this cable, preamble and gap included; more than 0.
+    pub send: u64,
+    /// In the box between the cable before and this queue; not used at a first hop.
+    pub before: u64,
 }
 
 /// Equal packets, one each period, along a tree of queues.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Train {
-    /// Size of a packet.
-    pub bits: u64,
     /// Time between packets.
     pub period: u64,
     /// Priority class: 0 goes first.
     pub class: u8,
-    /// The tree, parents before children.
+    /// The tree, parents before children, no queue twice.
     pub hops: Vec<Hop>,
 }
 
@@ -49,20 +48,24 @@ impl Net {
     /// How long a packet takes from release to standing in the queue of hop `hop`, with nothing in its way.
     pub(crate) fn undisturbed(&self, train: &Train, hop: u32) -> u64 {
         let mut total = 0;
-        let mut at = train.hops[hop as usize].parent;
-        while let Some(parent) = at {
-            let queue = self.queues[train.hops[parent as usize].queue as usize];
-            total += train.bits * queue.picoseconds_per_bit + queue.onward;
-            at = train.hops[parent as usize].parent;
+        let mut at = train.hops[hop as usize];
+        while let Some(parent) = at.parent {
+            let before = at.before;
+            at = train.hops[parent as usize];
+            total += before + at.send + self.queues[at.queue as usize].propagation;
         }
         total
     }
+}
 
-    /// The hops from the first to `hop`.
-    pub(crate) fn path(&self, train: &Train, hop: u32) -> Vec<u32> {
+impl Train {
+    /// The hops from the first to `hop`, as indexes.
+    pub fn path(&self, hop: u32) -> Vec<u32> {
         let mut path = vec![hop];
-        while let Some(parent) = train.hops[path[path.len() - 1] as usize].parent {
+        let mut at = self.hops[hop as usize].parent;
+        while let Some(parent) = at {
             path.push(parent);
+            at = self.hops[parent as usize].parent;
         }
         path.reverse();
         path

@@ -7,8 +7,9 @@
 //! play shows is really reached, so it can only be at or below any sound bound. [`climb`] then moves
 //! releases about, keeping what makes it later.
 
-use crate::engine::{Blocker, Outcome, Release, run};
 use crate::net::{Net, Train};
+use crate::outcome::{Blocker, Passage, Release};
+use crate::player::Player;
 use oorandom::Rand64;
 
 /// A schedule and how late it makes the tagged packet.
@@ -30,10 +31,15 @@ const START: u64 = 1_000_000_000_000;
 /// other's way before they arrive; each with the largest packets last, or those that will be longest in
 /// the way further on.
 pub fn worst_trace(net: &Net, train: u32, hop: u32) -> Reached {
+    worst_trace_on(&mut Player::new(net), train, hop)
+}
+
+/// [`worst_trace`] on a net that is ready already.
+pub fn worst_trace_on(player: &mut Player, train: u32, hop: u32) -> Reached {
     let rushes = [false, true].map(|is_sparse| [false, true].map(|looks_ahead| Rush { is_sparse, looks_ahead }));
     let mut worst: Option<Reached> = None;
     for rush in rushes.into_iter().flatten() {
-        let reached = trace(net, (train, hop), rush);
+        let reached = trace(player, (train, hop), rush);
         if worst.as_ref().is_none_or(|worst| reached.delay > worst.delay) {
             worst = Some(reached);
         }
@@ -50,15 +56,16 @@ struct Rush {
     looks_ahead: bool,
 }
 
-fn trace(net: &Net, (train, hop): (u32, u32), rush: Rush) -> Reached {
-    let path = net.path(&net.trains[train as usize], hop).into_iter();
-    let path: Vec<u32> = path.map(|step| net.trains[train as usize].hops[step as usize].queue).collect();
+fn trace(player: &mut Player, (train, hop): (u32, u32), rush: Rush) -> Reached {
+    let net = player.net();
+    let hops = &net.trains[train as usize].hops;
+    let path: Vec<u32> = net.trains[train as usize].path(hop).into_iter().map(|step| hops[step as usize].queue).collect();
     let mut schedule =
-        Schedule { net, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), rush, path: path.clone() };
+        Schedule { net, player, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), rush, path: path.clone() };
     for queue in path {
         let arrival = schedule.arrival_of_tagged(queue);
         schedule.rush(queue, arrival);
-        if net.queues[queue as usize].blocker_bits > 0 {
+        if net.queues[queue as usize].blocker > 0 {
             schedule.block(queue);
         }
     }
@@ -68,6 +75,7 @@ fn trace(net: &Net, (train, hop): (u32, u32), rush: Rush) -> Reached {
 /// Tries `moves` small changes of `from`, keeping those that make the packet no less late.
 pub fn climb(net: &Net, (train, hop): (u32, u32), from: Reached, (moves, seed): (u32, u64)) -> Reached {
     let mut chance = Rand64::new(u128::from(seed));
+    let mut player = Player::new(net);
     let mut best = from;
     let steps: Vec<u64> = steps(net);
     for _ in 0..moves {
@@ -80,8 +88,8 @@ pub fn climb(net: &Net, (train, hop): (u32, u32), from: Reached, (moves, seed): 
             releases => &mut next.blockers[pick - releases].at,
         };
         *at = if chance.rand_range(0..2) == 0 { at.saturating_add(size) } else { at.saturating_sub(size) };
-        let outcome = run(net, &next.releases, &next.blockers, &[]);
-        next.delay = outcome.latest[train as usize][hop as usize];
+        player.play(&next.releases, &next.blockers, &[]);
+        next.delay = player.latest(train, hop);
         if next.delay >= best.delay {
             best = next;
         }
@@ -93,15 +101,26 @@ pub fn climb(net: &Net, (train, hop): (u32, u32), from: Reached, (moves, seed): 
 fn steps(net: &Net) -> Vec<u64> {
     let mut steps = vec![1, 1_000];
     for train in &net.trains {
-        steps.extend(train.hops.iter().map(|hop| train.bits * net.queues[hop.queue as usize].picoseconds_per_bit));
+        steps.extend(train.hops.iter().map(|hop| hop.send));
     }
     steps.sort_unstable();
     steps.dedup();
     steps
 }
 
-struct Schedule<'a> {
-    net: &'a Net,
+/// A train at the queue where the tagged packet meets it first. Ordered by cable, own class first, heaviest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Fresh {
+    came_from: Option<u32>,
+    is_above: bool,
+    lightness: u64,
+    train: u32,
+    hop: u32,
+}
+
+struct Schedule<'a, 'n> {
+    net: &'n Net,
+    player: &'a mut Player<'n>,
     train: u32,
     releases: Vec<Release>,
     blockers: Vec<Blocker>,
@@ -110,80 +129,99 @@ struct Schedule<'a> {
     path: Vec<u32>,
 }
 
-impl Schedule<'_> {
-    fn play(&self, queue: u32) -> Outcome {
-        run(self.net, &self.releases, &self.blockers, &[queue])
+impl Schedule<'_, '_> {
+    /// What passes `queue` as far as the schedule is made.
+    fn play(&mut self, queue: u32) -> &[Passage] {
+        self.player.play(&self.releases, &self.blockers, &[queue]);
+        self.player.passages()
     }
 
-    fn arrival_of_tagged(&self, queue: u32) -> u64 {
-        let outcome = self.play(queue);
-        let own = outcome.arrivals.iter().find(|arrival| arrival.train == self.train && arrival.queue == queue);
-        own.map_or(START, |arrival| arrival.at)
+    fn arrival_of_tagged(&mut self, queue: u32) -> u64 {
+        let train = Some(self.train);
+        self.play(queue).iter().find(|passage| passage.train == train).map_or(START, |passage| passage.arrival)
     }
 
-    /// Releases all trains met at `queue` for the first time so that they stand there just before `arrival`.
+    /// Releases all trains met at `queue` for the first time so that they stand there just before `arrival`; of a higher
+    /// class behind those of the same cable, as they overtake a packet that waits.
     fn rush(&mut self, queue: u32, arrival: u64) {
-        let mut fresh: Vec<(Option<u32>, u64, u32, u32)> = Vec::new();
-        for (train, spec) in self.net.trains.iter().enumerate() {
-            let train = train as u32;
-            let Some(hop) = spec.hops.iter().position(|hop| hop.queue == queue) else { continue };
-            if self.releases.iter().any(|release| release.train == train) {
-                continue;
-            }
-            let came_from = spec.hops[hop].parent.map(|parent| spec.hops[parent as usize].queue);
-            fresh.push((came_from, u64::MAX - self.weight(spec, queue), train, hop as u32));
-        }
+        let mut fresh = self.fresh(queue);
         fresh.sort_unstable();
         let behind = self.path.iter().position(|on_path| *on_path == queue).and_then(|at| at.checked_sub(1)).map(|at| self.path[at]);
-        let (mut group, mut last_bit) = (None, 0);
-        for (came_from, _, train, hop) in fresh {
-            let is_late = came_from.is_some() && (group == Some(came_from) || came_from == behind);
-            if self.rush.is_sparse && is_late {
-                continue;
-            }
-            if group != Some(came_from) {
-                (group, last_bit) = (Some(came_from), arrival - 1);
-            }
-            let spec = &self.net.trains[train as usize];
-            let at = last_bit.saturating_sub(self.net.undisturbed(spec, hop));
-            self.releases.push(Release { at, train });
-            if let Some(parent) = came_from {
-                last_bit = last_bit.saturating_sub(spec.bits * self.net.queues[parent as usize].picoseconds_per_bit);
+        for cable in fresh.chunk_by(|one, next| one.came_from == next.came_from) {
+            let came_from = cable[0].came_from;
+            let takes = match (self.rush.is_sparse, came_from) {
+                (true, Some(_)) if came_from == behind => 0,
+                (true, Some(_)) => 1,
+                _ => cable.len(),
+            };
+            self.line_up(&cable[..takes], arrival - 1);
+        }
+    }
+
+    /// Puts packets from one cable back to back: those of the tagged packet's class so that the last comes at `last`.
+    fn line_up(&mut self, cable: &[Fresh], last: u64) {
+        let (mut earlier, mut later) = (last, last);
+        let mut is_first = true;
+        for fresh in cable {
+            let spec = &self.net.trains[fresh.train as usize];
+            let apart = fresh.came_from.map_or(0, |cable| send_on(spec, cable));
+            let at = if fresh.is_above {
+                later += if is_first { 0 } else { apart };
+                later
+            } else {
+                earlier = earlier.saturating_sub(apart);
+                earlier + apart
+            };
+            is_first = false;
+            let at = at.saturating_sub(self.net.undisturbed(spec, fresh.hop));
+            self.releases.push(Release { at, train: fresh.train });
+        }
+    }
+
+    /// Trains that pass `queue` and are not released yet.
+    fn fresh(&self, queue: u32) -> Vec<Fresh> {
+        let mut fresh = Vec::new();
+        let class = self.net.trains[self.train as usize].class;
+        for (train, spec) in self.net.trains.iter().enumerate().filter(|(_, spec)| spec.class <= class) {
+            let train = train as u32;
+            let Some(hop) = spec.hops.iter().position(|hop| hop.queue == queue) else { continue };
+            if self.releases.iter().all(|release| release.train != train) {
+                let came_from = spec.hops[hop].parent.map(|parent| spec.hops[parent as usize].queue);
+                let is_above = spec.class < class;
+                fresh.push(Fresh { came_from, is_above, lightness: u64::MAX - self.weight(spec, queue), train, hop: hop as u32 });
             }
         }
+        fresh
     }
 
     /// How much a train's packet counts in a rush at `queue`.
     fn weight(&self, train: &Train, queue: u32) -> u64 {
+        let mut rest = self.path.iter().skip_while(|on_path| **on_path != queue);
         if !self.rush.looks_ahead {
-            return train.bits;
+            return rest.next().map_or(0, |queue| send_on(train, *queue));
         }
-        let rest = self.path.iter().skip_while(|on_path| **on_path != queue);
-        let shared = rest.filter(|on_path| train.hops.iter().any(|hop| hop.queue == **on_path));
-        shared.map(|on_path| train.bits * self.net.queues[*on_path as usize].picoseconds_per_bit).max().unwrap_or(0)
+        rest.map(|on_path| send_on(train, *on_path)).max().unwrap_or(0)
     }
 
     /// Seizes `queue` just before the busy spell in which the tagged packet arrives.
     fn block(&mut self, queue: u32) {
-        let outcome = self.play(queue);
-        let per_bit = self.net.queues[queue as usize].picoseconds_per_bit;
-        let (mut begin, mut free) = (START, 0);
-        for arrival in &outcome.arrivals {
-            if arrival.at > free {
-                (begin, free) = (arrival.at, arrival.at);
-            }
-            free += self.net.trains[arrival.train as usize].bits * per_bit;
-            if arrival.train == self.train {
-                break;
-            }
-        }
+        let train = Some(self.train);
+        let passages = self.play(queue);
+        let own = passages.iter().position(|passage| passage.train == train).unwrap_or(0);
+        let spell = passages[..=own].windows(2).rev().take_while(|pair| pair[0].end == pair[1].start).last();
+        let begin = spell.map_or(passages[own], |pair| pair[0]).start;
         self.blockers.push(Blocker { at: begin.saturating_sub(1), queue });
     }
 
     fn reached(self, hop: u32) -> Reached {
-        let outcome = run(self.net, &self.releases, &self.blockers, &[]);
-        Reached { delay: outcome.latest[self.train as usize][hop as usize], releases: self.releases, blockers: self.blockers }
+        self.player.play(&self.releases, &self.blockers, &[]);
+        Reached { delay: self.player.latest(self.train, hop), releases: self.releases, blockers: self.blockers }
     }
+}
+
+/// Time of one of the train's packets on a queue's cable; 0 if it does not pass it.
+fn send_on(train: &Train, queue: u32) -> u64 {
+    train.hops.iter().find(|hop| hop.queue == queue).map_or(0, |hop| hop.send)
 }
 
 #[cfg(test)]
@@ -193,9 +231,9 @@ mod tests {
 
     /// `count` senders with a cable each into one switch, one cable out.
     fn star(count: u32, blocker_bits: u64) -> Net {
-        let queue = Queue { picoseconds_per_bit: 10_000, onward: 0, blocker_bits };
-        let hops = |n| vec![Hop { queue: n, parent: None, is_heard: false }, Hop { queue: count, parent: Some(0), is_heard: true }];
-        let trains = (0..count).map(|n| Train { bits: 10_000, period: 1_000_000_000, class: 0, hops: hops(n) }).collect();
+        let queue = Queue { propagation: 0, blocker: blocker_bits * 10_000 };
+        let hop = |queue, parent| Hop { queue, parent, send: 100_000_000, before: 0 };
+        let trains = (0..count).map(|n| Train { period: 1_000_000_000, class: 0, hops: vec![hop(n, None), hop(count, Some(0))] }).collect();
         Net { queues: vec![queue; count as usize + 1], trains }
     }
 

@@ -52,10 +52,6 @@ impl Tree {
     fn sender(&self, port: usize) -> usize {
         if port.is_multiple_of(2) { port / 2 } else { self.parent[port / 2] }
     }
-
-    fn receiver(&self, port: usize) -> usize {
-        if port.is_multiple_of(2) { self.parent[port / 2] } else { port / 2 }
-    }
 }
 
 pub fn random_pair(dice: &mut Dice) -> Pair {
@@ -72,8 +68,7 @@ pub fn random_pair(dice: &mut Dice) -> Pair {
         let bit = tree.bit[port / 2];
         let blocking = Time::from_picoseconds(blocker * bit);
         pair.network.ports.push(PortSpec { blocking, ..PortSpec::default() });
-        let onward = tree.inside[tree.receiver(port)] * 1_000;
-        pair.net.queues.push(Queue { picoseconds_per_bit: bit, onward, blocker_bits: blocker });
+        pair.net.queues.push(Queue { propagation: 0, blocker: blocker * bit });
     }
     for _ in 0..1 + dice.below(20) {
         add_stream(dice, &tree, &mut pair);
@@ -102,7 +97,12 @@ fn add_stream(dice: &mut Dice, tree: &Tree, pair: &mut Pair) {
         return;
     }
     let period = Time::from_microseconds(dice.pick(&[125, 250, 1_000, 1_000, 1_000]));
-    let same = |hop: &HopSpec| Hop { queue: hop.port, parent: (hop.parent != NONE).then_some(hop.parent), is_heard: true };
-    pair.net.trains.push(Train { bits, period: period.picoseconds(), class: 0, hops: hops.iter().map(same).collect() });
+    let same = |hop: &HopSpec| Hop {
+        queue: hop.port,
+        parent: (hop.parent != NONE).then_some(hop.parent),
+        send: hop.send.picoseconds(),
+        before: hop.forward.most.picoseconds(),
+    };
+    pair.net.trains.push(Train { period: period.picoseconds(), class: 0, hops: hops.iter().map(same).collect() });
     pair.network.streams.push(StreamSpec { class: 0, period, jitter: Time::ZERO, hops });
 }
