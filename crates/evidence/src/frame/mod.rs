@@ -1,0 +1,6 @@
+//! The outer layers of a frame: Ethernet, tags, IP, UDP. Shortened frames are read as far as they go.
+
+mod ip;
+mod link;
+
+pub use link::{Frame, Inside, link};

@@ -1,0 +1,72 @@
+//! Tables and lists as programs print them and people type them, one format to a file.
+
+mod neighbours_json;
+mod neighbours_lines;
+pub mod notes;
+mod words;
+
+use crate::evidence::Evidence;
+use crate::seen::{Complaint, Spot};
+use crate::sniff::Format;
+use std::borrow::Cow;
+
+/// Octets as text, and whether they were text throughout. A byte-order mark goes; UTF-16, as some tools write, is taken too.
+pub fn decode(octets: &[u8]) -> (Cow<'_, str>, bool) {
+    let wide = |big: bool| {
+        let units = octets.get(2..).unwrap_or_default().chunks_exact(2).map(move |pair| match (big, pair) {
+            (true, &[high, low]) => u16::from_be_bytes([high, low]),
+            (_, &[low, high]) => u16::from_le_bytes([low, high]),
+            _ => 0,
+        });
+        let text: String = char::decode_utf16(units).map(|unit| unit.unwrap_or(char::REPLACEMENT_CHARACTER)).collect();
+        let is_exact = !text.contains(char::REPLACEMENT_CHARACTER);
+        (Cow::Owned(text), is_exact)
+    };
+    match octets {
+        [0xff, 0xfe, ..] => wide(false),
+        [0xfe, 0xff, ..] => wide(true),
+        _ => {
+            let octets = octets.strip_prefix(&[0xef, 0xbb, 0xbf]).unwrap_or(octets);
+            let text = String::from_utf8_lossy(octets);
+            let is_exact = matches!(text, Cow::Borrowed(_));
+            (text, is_exact)
+        }
+    }
+}
+
+/// Reads a text whose format is known.
+pub fn read(format: Format, text: &str) -> Evidence {
+    match format {
+        Format::NeighboursJson => neighbours_json::read(text),
+        Format::NeighboursKeyValue => neighbours_lines::key_value(text),
+        Format::Notes => notes::read(text),
+        other => {
+            let mut evidence = Evidence::default();
+            complain(&mut evidence, Spot::Whole, format!("{}: not read by this version", other.words()));
+            evidence
+        }
+    }
+}
+
+/// Adds a complaint; the same words are said once and counted.
+fn complain(evidence: &mut Evidence, spot: Spot, says: impl Into<String>) {
+    let says = says.into();
+    if let Some(complaint) = evidence.complaints.iter_mut().find(|complaint| complaint.says == says) {
+        complaint.times = complaint.times.saturating_add(1);
+    } else if evidence.complaints.len() < MOST_COMPLAINTS {
+        evidence.complaints.push(Complaint { source: 0, spot, says, times: 1 });
+    }
+}
+
+/// Most different complaints of one text. **Source**: own choice.
+const MOST_COMPLAINTS: usize = 256;
+
+/// The line's number, from 1.
+fn line_number(index: usize) -> Spot {
+    Spot::Line(u64::try_from(index).unwrap_or(u64::MAX).saturating_add(1))
+}
+
+/// The entry's number, from 1.
+fn entry_number(index: usize) -> Spot {
+    Spot::Entry(u64::try_from(index).unwrap_or(u64::MAX).saturating_add(1))
+}
