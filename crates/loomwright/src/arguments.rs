@@ -165,6 +165,8 @@ pub enum Kind {
     Pdf,
     /// Labels for cables and ports
     Labels,
+    /// What to do when something fails, one page for the door of each rack
+    Cards,
     /// Workbook of all schedules
     Xlsx,
     /// One table per file

@@ -3,6 +3,7 @@
 //! [`Analysis`] holds what the engines make of a plan and its wiring; [`findings`] holds one file per
 //! kind of trouble; [`prove`] puts both into a [`Report`].
 
+pub mod advice;
 pub mod analysis;
 mod assemble;
 pub mod clock;
@@ -18,6 +19,7 @@ mod verdict;
 pub mod whatif;
 mod wording;
 
+pub use advice::{Advice, Emergency};
 pub use analysis::Analysis;
 pub use assemble::report as report_of;
 pub use findings::explain;
@@ -25,6 +27,8 @@ pub use lookup::{NoSuchItem, resolve_item};
 pub use report::Report;
 pub use rule::Explanation;
 pub use whatif::{whatif, whatif_losses};
+
+pub use loomwright_survival::Effect;
 
 use loomwright_model::{Finding, Locate, Plan, Wiring};
 

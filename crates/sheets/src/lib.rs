@@ -65,6 +65,15 @@ pub fn labels(scene: &Scene<'_>, options: &Options) -> Result<Vec<u8>, String> {
     render::pdf(&pages, &about(scene, "labels"))
 }
 
+/// One page for the door of each rack with switches: if this goes dark, what falls silent, what to do, which spare.
+/// `None` where no place has a switch.
+///
+/// **Errors**: a sentence, when the PDF writer refuses.
+pub fn rack_cards(scene: &Scene<'_>) -> Result<Option<Vec<u8>>, String> {
+    let pages = book::card_pages(&Source::new(scene));
+    if pages.is_empty() { Ok(None) } else { render::pdf(&pages, &about(scene, "rack cards")).map(Some) }
+}
+
 /// All tables as one workbook.
 ///
 /// **Errors**: a sentence, when the workbook writer refuses.
@@ -101,7 +110,7 @@ pub struct File {
     pub bytes: Vec<u8>,
 }
 
-/// Every document: the PDF, the labels, the workbook, one CSV per table, the drawings.
+/// Every document: the PDF, the labels, the rack cards, the workbook, one CSV per table, the drawings.
 ///
 /// **Errors**: a sentence with the name of the document that could not be made.
 pub fn all(scene: &Scene<'_>, options: &Options, progress: &mut Progress<'_>) -> Result<Vec<File>, String> {
@@ -110,6 +119,8 @@ pub fn all(scene: &Scene<'_>, options: &Options, progress: &mut Progress<'_>) ->
     let sheets = pdf(scene, options, progress).map_err(|error| said("the sheets", error))?;
     progress("Labels");
     let labels = labels(scene, options).map_err(|error| said("the labels", error))?;
+    progress("Rack cards");
+    let cards = rack_cards(scene).map_err(|error| said("the rack cards", error))?;
     progress("Workbook");
     let book = xlsx(scene).map_err(|error| said("the workbook", error))?;
     let mut files = vec![
@@ -117,6 +128,7 @@ pub fn all(scene: &Scene<'_>, options: &Options, progress: &mut Progress<'_>) ->
         File { name: format!("{name}-labels.pdf"), bytes: labels },
         File { name: format!("{name}-tables.xlsx"), bytes: book },
     ];
+    files.extend(cards.map(|bytes| File { name: format!("{name}-rack-cards.pdf"), bytes }));
     let source = Source::new(scene);
     let csv_file = |kind: &Kind| File { name: format!("tables/{}.csv", kind.word()), bytes: csv::bytes(&source.table(*kind)) };
     files.extend(Kind::ALL.iter().map(csv_file));

@@ -54,6 +54,17 @@ impl Survival {
         effect
     }
 
+    /// For every demand: whether it is heard without `losses`, once the network has found itself again. Unlike
+    /// [`Survival::whatif`] it does not leave out demands whose own sender or receiver is lost: those are not heard.
+    pub fn heard_without(&self, losses: &[Loss]) -> Vec<bool> {
+        let mut wreck = Wreck::default();
+        self.things.lose(losses, &mut wreck);
+        let mut gone = vec![false; self.graph.len()];
+        wreck.vertices.iter().for_each(|&vertex| gone[vertex as usize] = true);
+        let after = self.graph.components(&gone);
+        (0..self.demands.all.len() as u32).map(|demand| self.is_heard(demand, &after)).collect()
+    }
+
     /// Which nodes of the fabric still hear each other without `losses`: equal numbers do, `u32::MAX` is gone.
     /// Blocked links count as opened. What the clock needs to find its leaders after a failure.
     pub fn domains_without(&self, losses: &[Loss]) -> Vec<u32> {

@@ -36,7 +36,8 @@ fn documents(loaded: &loomwright_planfile::Loaded, say: &mut dyn FnMut(&str)) ->
 /// What sort of document a file is, by its name.
 fn kind(name: &str) -> Kind {
     match name.rsplit_once('.').map(|(_, end)| end) {
-        Some("pdf") if name.contains("label") => Kind::Labels,
+        Some("pdf") if name.ends_with("labels.pdf") => Kind::Labels,
+        Some("pdf") if name.ends_with("rack-cards.pdf") => Kind::Cards,
         Some("xlsx") => Kind::Xlsx,
         Some("csv") => Kind::Csv,
         Some("svg") => Kind::Svg,

@@ -6,20 +6,39 @@ use crate::outcome::{Failure, Outcome};
 use crate::{output, progress, text};
 use loomwright_model::{Item, Plan, Wiring};
 use loomwright_proof::report::FailureLine;
-use loomwright_proof::{Analysis, resolve_item, whatif};
+use loomwright_proof::{Analysis, Emergency, resolve_item, whatif};
+use serde::Serialize;
 
 /// Takes the items away and prints what that does. An essential stream that falls silent stops the show.
 pub fn run(arguments: &arguments::Whatif) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
     let (plan, wiring) = (&opened.loaded.plan, &opened.loaded.wiring);
     let items = arguments.items.iter().map(|name| item(name, plan, wiring)).collect::<Result<Vec<Item>, Failure>>()?;
-    let effect = progress::during("taking away", || whatif(&Analysis::new(plan, wiring), &items));
+    let (effect, steps) = progress::during("taking away", || {
+        let analysis = Analysis::new(plan, wiring);
+        (whatif(&analysis, &items), steps(&analysis, &items))
+    });
     if arguments.json {
-        output::json(&effect)?
+        output::json(&Told { effect: &effect, steps: &steps })?
     } else {
-        output::data(&text::failures::one(&effect))?
+        output::data(&format!("{}{}", text::failures::one(&effect), text::failures::steps(&steps)))?
     }
     Ok(Outcome::ready_if(!silences_essential(&effect, plan)))
+}
+
+/// What is printed as JSON: the failure, and what to do in the minute it happens.
+#[derive(Serialize)]
+struct Told<'t> {
+    #[serde(flatten)]
+    effect: &'t FailureLine,
+    #[serde(rename = "do")]
+    steps: &'t [String],
+}
+
+/// What to do when one thing fails; nothing for several at once or for what cannot be replaced.
+fn steps(analysis: &Analysis, items: &[Item]) -> Vec<String> {
+    let [item] = items else { return Vec::new() };
+    Emergency::new(analysis).advice(item).map(|advice| advice.steps(analysis)).unwrap_or_default()
 }
 
 fn silences_essential(effect: &FailureLine, plan: &Plan) -> bool {

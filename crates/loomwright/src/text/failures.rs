@@ -43,6 +43,15 @@ pub fn one(failure: &FailureLine) -> String {
     text
 }
 
+/// What to do, in order; nothing where there is no advice.
+pub fn steps(steps: &[String]) -> String {
+    if steps.is_empty() {
+        return String::new();
+    }
+    let numbered = steps.iter().zip(1..).map(|(step, n)| wrapped(&format!("  {n} "), step));
+    format!("\n{}\n{}", paint(paint::STRONG, "what to do"), numbered.collect::<String>())
+}
+
 fn list(text: &mut String, (some, none): (&str, &str), lines: &[SilentLine]) {
     if !lines.is_empty() {
         let _ = writeln!(text, "\n{} ({})", paint(paint::STRONG, some), lines.len());

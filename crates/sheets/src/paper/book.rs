@@ -1,7 +1,7 @@
 //! All sheets in order, with their title blocks.
 
 use super::block::{self, Title};
-use super::{Page, cover, grid, labels, picture};
+use super::{Page, card, cover, grid, labels, picture};
 use crate::cautions;
 use crate::table::Kind;
 use crate::tables::Source;
@@ -89,6 +89,13 @@ fn draw_blocks(pages: &mut [Page], source: &Source<'_>) {
     for (n, page) in pages.iter_mut().enumerate() {
         block::draw(page, &title, (n + 1, count));
     }
+}
+
+/// One page for each rack with switches, complete.
+pub(crate) fn card_pages(source: &Source<'_>) -> Vec<Page> {
+    let mut pages = card::pages(source);
+    draw_blocks(&mut pages, source);
+    pages
 }
 
 /// The pages of labels, complete.

@@ -2,6 +2,7 @@
 
 pub(crate) mod block;
 pub(crate) mod book;
+pub(crate) mod card;
 pub(crate) mod cover;
 pub(crate) mod grid;
 pub(crate) mod labels;

@@ -48,7 +48,7 @@ fn everything_stays_on_the_page_and_apart() {
         let options = Options::default();
         let pages = book::pages(&source, &options, &mut |_| {});
         assert!(pages.len() > 8);
-        pages.iter().chain(&book::label_pages(&source, &options)).for_each(check_page);
+        pages.iter().chain(&book::label_pages(&source, &options)).chain(&book::card_pages(&source)).for_each(check_page);
     }
 }
 
@@ -115,4 +115,26 @@ fn a_schedule_of_three_thousand_cables_prints_every_one_once() {
     assert_eq!(printed.iter().filter(|text| names.contains(*text)).count(), names.len());
     // Every page repeats the headings.
     assert_eq!(printed.iter().filter(|text| **text == "Initials").count(), pages.len());
+}
+
+#[test]
+fn each_rack_has_one_card_in_black_and_large_type() {
+    for show in shows() {
+        let scene = show.scene();
+        let pages = book::card_pages(&Source::new(&scene));
+        let racks: std::collections::BTreeSet<_> = show.wiring.switches.values().map(|switch| &switch.place).collect();
+        assert_eq!(pages.len(), racks.len());
+        for page in &pages {
+            let bottom = page.body().bottom();
+            for mark in &page.marks {
+                let Mark::Text { y, text, look, .. } = mark else { continue };
+                let is_foot = *y > bottom;
+                assert!(is_foot || look.size >= 10.0, "{text}: {look:?}");
+                assert!(is_foot || [Tint(0, 0, 0), WHITE].contains(&look.tint), "{text} would fade on a bad printer");
+            }
+        }
+        let words: String = pages.iter().flat_map(|page| &page.marks).filter_map(text_area).map(|(text, _)| format!("{text}\n")).collect();
+        assert!(show.wiring.switches.keys().all(|id| words.contains(id.as_str())), "every switch is told or pointed to");
+        assert!(words.contains("Spare: ") && words.contains("IF THIS GOES DARK"));
+    }
 }

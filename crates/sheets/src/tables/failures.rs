@@ -79,14 +79,23 @@ fn gap_text(nanoseconds: u64) -> String {
 
 /// `main-out; talkback at desk`: receivers are named where only some of them hear nothing.
 fn by_stream(source: &Source<'_>, lines: &[SilentLine]) -> String {
+    streams_of(source, lines.iter().map(|line| (line.stream.as_str(), line.to.as_str())))
+        .into_iter()
+        .map(|(_, says)| says)
+        .collect::<Vec<_>>()
+        .join("; ")
+}
+
+/// Streams in the order of their names, each with its receivers where only some of them are meant.
+pub(crate) fn streams_of<'s>(source: &Source<'_>, pairs: impl Iterator<Item = (&'s str, &'s str)>) -> Vec<(&'s str, String)> {
     let mut streams: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-    for line in lines {
-        streams.entry(line.stream.as_str()).or_default().push(line.to.as_str());
+    for (stream, to) in pairs {
+        streams.entry(stream).or_default().push(to);
     }
     let all_of = |stream: &str| source.scene.plan.streams.get(stream).map_or(usize::MAX, |known| known.to.len());
-    let part = |(stream, to): (&str, Vec<&str>)| {
-        if to.len() >= all_of(stream) { stream.to_owned() } else { format!("{stream} at {}", to.join(", ")) }
+    let part = |(stream, to): (&'s str, Vec<&str>)| {
+        let says = if to.len() >= all_of(stream) { stream.to_owned() } else { format!("{stream} at {}", to.join(", ")) };
+        (stream, says)
     };
-    let parts: Vec<String> = streams.into_iter().map(part).collect();
-    parts.join("; ")
+    streams.into_iter().map(part).collect()
 }

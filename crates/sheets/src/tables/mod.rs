@@ -2,7 +2,7 @@
 
 mod addresses;
 mod cables;
-mod failures;
+pub(crate) mod failures;
 mod findings;
 mod packing;
 mod ports;

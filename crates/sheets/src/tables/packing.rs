@@ -3,7 +3,7 @@
 use super::Source;
 use crate::table::{Cell, Kind, Role, Row, Table, columns};
 use loomwright_model::{BitRate, Id, Length, Medium};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// More names than this are not listed beside their type. Own choice.
 const MOST_NAMES: usize = 24;
@@ -27,6 +27,14 @@ pub(super) fn table(source: &Source<'_>) -> Table {
     gear(source, &mut table);
     let labels = 2 * source.scene.wiring.cables.len() as u64;
     push(&mut table, ("Labels", "Cable labels".to_owned()), (labels, "one for each end".to_owned()));
+    let racks: BTreeSet<&Id> = source.scene.wiring.switches.values().map(|switch| &switch.place).collect();
+    if !racks.is_empty() {
+        push(
+            &mut table,
+            ("Papers", "Rack cards".to_owned()),
+            (racks.len() as u64, "one for the door of each rack with switches".to_owned()),
+        );
+    }
     table
 }
 

@@ -2,7 +2,7 @@
 
 use super::Proved;
 use loomwright_drawing::Scene;
-use loomwright_sheets::{Kind, Options, csv, drawings, labels, pdf, xlsx};
+use loomwright_sheets::{Kind, Options, csv, drawings, labels, pdf, rack_cards, xlsx};
 
 /// One document that can be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,8 +39,17 @@ pub fn documents(proved: &Proved) -> Vec<Document> {
             PDF,
         ),
         Document::new("labels.pdf", "Cable labels", "Two labels for each cable, one for each end, with a QR code.", PDF),
+        Document::new(
+            "rack-cards.pdf",
+            "Rack cards",
+            "For the door of each rack: if this goes dark, what falls silent, what to do, which spare.",
+            PDF,
+        ),
         Document::new("tables.xlsx", "All tables", "One workbook, a tab for each table, with filters.", XLSX),
     ];
+    if proved.wiring.switches.is_empty() {
+        all.retain(|document| document.file != "rack-cards.pdf");
+    }
     all.extend(drawings(&scene).iter().map(|file| {
         let name = flat(&file.name);
         let word = name.trim_start_matches("drawings-").trim_end_matches(".svg");
@@ -64,6 +73,7 @@ pub fn made(proved: &Proved, file: &str) -> Option<Result<Vec<u8>, String>> {
     match file {
         "sheets.pdf" => Some(pdf(&scene, &options, &mut |_| {})),
         "labels.pdf" => Some(labels(&scene, &options)),
+        "rack-cards.pdf" => rack_cards(&scene).transpose(),
         "tables.xlsx" => Some(xlsx(&scene)),
         _ => match Kind::ALL.iter().find(|kind| file.strip_suffix(".csv") == Some(kind.word())) {
             Some(kind) => Some(Ok(csv(&scene, *kind))),
