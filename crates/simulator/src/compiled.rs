@@ -1,4 +1,5 @@
-//! A net as flat lists: hops of all trains in one row, queues in the order in which packets reach them.
+//! A net as flat lists: hops of all trains in one row, those of a queue together; queues in the order in which packets
+//! reach them.
 
 use crate::net::{Hop, Net, Train};
 use std::ops::Range;
@@ -27,9 +28,12 @@ pub(crate) struct Onward {
 /// The whole net.
 #[derive(Debug, Clone)]
 pub(crate) struct Compiled {
+    /// By queue, then by train.
     pub(crate) steps: Vec<Step>,
     pub(crate) onward: Vec<Onward>,
-    /// First step of each train; one longer than the trains.
+    /// The step of each hop, train by train.
+    pub(crate) step_of: Vec<u32>,
+    /// First hop of each train in [`Self::step_of`]; one longer than the trains.
     pub(crate) train_start: Vec<u32>,
     /// Queues, each after all from which packets come to it; `None` if they follow each other in a circle.
     pub(crate) order: Option<Vec<u32>>,
@@ -52,7 +56,32 @@ impl Compiled {
         }
         let is_mixed = mixed(&steps, net.queues.len());
         let order = order(&steps, &onward, net.queues.len());
-        Self { steps, onward, train_start, order, is_mixed }
+        let mut compiled = Self { steps, onward, step_of: Vec::new(), train_start, order, is_mixed };
+        compiled.gather();
+        compiled
+    }
+
+    /// Puts the steps of a queue side by side, so that serving it walks through memory, not about in it.
+    fn gather(&mut self) {
+        let mut place = vec![0; self.is_mixed.len()];
+        for (at, queue) in self.order.iter().flatten().enumerate() {
+            place[*queue as usize] = at as u32;
+        }
+        let mut from: Vec<u32> = (0..self.steps.len() as u32).collect();
+        from.sort_by_key(|step| place[self.steps[*step as usize].queue as usize]);
+        self.step_of = vec![0; from.len()];
+        for (to, from) in from.iter().enumerate() {
+            self.step_of[*from as usize] = to as u32;
+        }
+        self.onward.iter_mut().for_each(|next| next.hop = self.step_of[next.hop as usize]);
+        let onward: Vec<Onward> = from.iter().flat_map(|step| self.onward_of(&self.steps[*step as usize])).copied().collect();
+        self.steps = from.iter().map(|step| self.steps[*step as usize]).collect();
+        let mut next = 0;
+        for step in &mut self.steps {
+            step.first_onward = next;
+            next += step.onwards;
+        }
+        self.onward = onward;
     }
 
     pub(crate) fn onward_of(&self, step: &Step) -> &[Onward] {

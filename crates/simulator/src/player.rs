@@ -9,7 +9,7 @@
 
 use crate::compiled::Compiled;
 use crate::events::play_events;
-use crate::net::Net;
+use crate::net::{Net, Train};
 use crate::outcome::{Blocker, Outcome, Passage, Release};
 use std::collections::VecDeque;
 
@@ -18,6 +18,8 @@ pub struct Player<'a> {
     net: &'a Net,
     pub(crate) compiled: Compiled,
     queues: Vec<State>,
+    /// What has come to each queue.
+    inboxes: Vec<Vec<Packet>>,
     /// Longest delay by step.
     latest: Vec<u64>,
     packet_hops: u64,
@@ -35,7 +37,6 @@ struct Packet {
 /// A queue in the middle of a play.
 #[derive(Debug, Clone, Default)]
 struct State {
-    inbox: Vec<Packet>,
     /// The cable is free from here on.
     free: u64,
     /// Times of lower-priority frames, and how many of them are gone.
@@ -54,7 +55,7 @@ impl<'a> Player<'a> {
         let state = |is_mixed: &bool| State { by_class: vec![VecDeque::new(); if *is_mixed { classes } else { 0 }], ..State::default() };
         let queues = compiled.is_mixed.iter().map(state).collect();
         let latest = vec![0; compiled.steps.len()];
-        Self { net, compiled, queues, latest, packet_hops: 0, passages: Vec::new() }
+        Self { net, compiled, queues, latest, packet_hops: 0, passages: Vec::new(), inboxes: vec![Vec::new(); net.queues.len()] }
     }
 
     /// Plays from an empty net. Records passages at the queues in `watched` only.
@@ -62,7 +63,9 @@ impl<'a> Player<'a> {
         self.clear();
         if self.compiled.order.is_none() {
             let outcome = play_events(self.net, (releases, blockers), watched);
-            self.latest = outcome.latest.into_iter().flatten().collect();
+            for (hop, latest) in outcome.latest.into_iter().flatten().enumerate() {
+                self.latest[self.compiled.step_of[hop] as usize] = latest;
+            }
             (self.packet_hops, self.passages) = (outcome.packet_hops, outcome.passages);
             return;
         }
@@ -80,7 +83,7 @@ impl<'a> Player<'a> {
 
     /// Longest delay of `train`'s packets to the far end of its hop `hop` in the last play; 0 if none came.
     pub fn latest(&self, train: u32, hop: u32) -> u64 {
-        self.latest[(self.compiled.train_start[train as usize] + hop) as usize]
+        self.latest[self.step(train, hop) as usize]
     }
 
     /// Packets sent in the last play, counted at every hop.
@@ -99,14 +102,15 @@ impl<'a> Player<'a> {
 
     /// What the last play showed.
     pub fn outcome(&self) -> Outcome {
-        let bounds = self.compiled.train_start.windows(2);
-        let latest = bounds.map(|ends| self.latest[ends[0] as usize..ends[1] as usize].to_vec()).collect();
+        let hops = |train: &Train| 0..train.hops.len() as u32;
+        let trains = self.net.trains.iter().zip(0u32..);
+        let latest = trains.map(|(spec, train)| hops(spec).map(|hop| self.latest(train, hop)).collect()).collect();
         Outcome { latest, packet_hops: self.packet_hops, passages: self.passages.clone() }
     }
 
     pub(crate) fn clear(&mut self) {
+        self.inboxes.iter_mut().for_each(Vec::clear);
         for queue in &mut self.queues {
-            queue.inbox.clear();
             queue.blockers.clear();
             (queue.free, queue.blockers_gone, queue.is_watched) = (0, 0, false);
         }
@@ -116,12 +120,14 @@ impl<'a> Player<'a> {
     }
 
     pub(crate) fn release(&mut self, Release { at, train }: Release) {
-        let steps = self.compiled.train_start[train as usize]..self.compiled.train_start[train as usize + 1];
-        for (step, hop) in steps.zip(&self.net.trains[train as usize].hops) {
-            if hop.parent.is_none() {
-                self.queues[hop.queue as usize].inbox.push(Packet { at, step, release: at });
-            }
+        for (at_hop, hop) in self.net.trains[train as usize].hops.iter().enumerate().filter(|(_, hop)| hop.parent.is_none()) {
+            let step = self.step(train, at_hop as u32);
+            self.inboxes[hop.queue as usize].push(Packet { at, step, release: at });
         }
+    }
+
+    fn step(&self, train: u32, hop: u32) -> u32 {
+        self.compiled.step_of[(self.compiled.train_start[train as usize] + hop) as usize]
     }
 
     pub(crate) fn block(&mut self, blockers: &[Blocker]) {
@@ -135,28 +141,29 @@ impl<'a> Player<'a> {
     pub(crate) fn advance(&mut self, until: u64) {
         let order = self.compiled.order.take().unwrap_or_default();
         for queue in &order {
-            let state = &self.queues[*queue as usize];
-            if state.inbox.is_empty() && state.by_class.iter().all(VecDeque::is_empty) {
+            let at = *queue as usize;
+            if self.inboxes[at].is_empty() && self.queues[at].by_class.iter().all(VecDeque::is_empty) {
                 continue;
             }
-            let mut state = std::mem::take(&mut self.queues[*queue as usize]);
-            state.inbox.sort_unstable();
-            let count = if until == u64::MAX { state.inbox.len() } else { state.inbox.partition_point(|packet| packet.at < until) };
+            let mut state = std::mem::take(&mut self.queues[at]);
+            let mut inbox = std::mem::take(&mut self.inboxes[at]);
+            inbox.sort_unstable();
+            let count = if until == u64::MAX { inbox.len() } else { inbox.partition_point(|packet| packet.at < until) };
             if state.by_class.is_empty() {
-                self.serve(*queue, &mut state, count)
+                self.serve(*queue, &mut state, &inbox[..count]);
             } else {
-                self.choose(*queue, &mut state, (count, until))
+                self.choose(*queue, &mut state, (&inbox[..count], until));
             }
-            state.inbox.drain(..count);
-            self.queues[*queue as usize] = state;
+            inbox.drain(..count);
+            self.inboxes[at] = inbox;
+            self.queues[at] = state;
         }
         self.compiled.order = Some(order);
     }
 
     /// One class: first come, first served.
-    fn serve(&mut self, queue: u32, state: &mut State, count: usize) {
-        for at in 0..count {
-            let packet = state.inbox[at];
+    fn serve(&mut self, queue: u32, state: &mut State, packets: &[Packet]) {
+        for packet in packets.iter().copied() {
             self.let_blockers_go(queue, state, packet.at);
             self.send(queue, state, packet);
         }
@@ -164,10 +171,10 @@ impl<'a> Player<'a> {
 
     /// Several classes: whenever the cable is free, the first of the highest class. A choice falls only if all that
     /// comes before it is known.
-    fn choose(&mut self, queue: u32, state: &mut State, (count, until): (usize, u64)) {
+    fn choose(&mut self, queue: u32, state: &mut State, (packets, until): (&[Packet], u64)) {
         let mut came = 0;
         loop {
-            let next = state.inbox[..count].get(came).copied();
+            let next = packets.get(came).copied();
             let is_waiting = state.by_class.iter().any(|class| !class.is_empty());
             match next.filter(|next| !is_waiting || next.at < state.free) {
                 Some(packet) => {
@@ -216,7 +223,7 @@ impl<'a> Player<'a> {
         *latest = (*latest).max(heard);
         self.packet_hops += 1;
         for next in self.compiled.onward_of(&step) {
-            self.queues[next.queue as usize].inbox.push(Packet { at: end + next.after, step: next.hop, release });
+            self.inboxes[next.queue as usize].push(Packet { at: end + next.after, step: next.hop, release });
         }
     }
 }
