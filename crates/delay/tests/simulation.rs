@@ -1,76 +1,40 @@
 //! No packet of a small packet-by-packet simulation may be later than its bound, or sooner than its least
-//! delay. The simulation knows queues, classes and links; it shares nothing with the calculation.
+//! delay. The simulation shares nothing with the calculation, and has what the simulator of its own crate leaves out: boxes with
+//! a range of latency, release jitter, ties decided by chance, lower frames of any rest length.
+
+#[path = "random/tree.rs"]
+mod tree;
 
 use loomwright_delay::network::NONE;
 use loomwright_delay::{HopSpec, Network, PortSpec, StreamSpec, analyse};
 use loomwright_model::{LatencyRange, Time};
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, VecDeque};
+use tree::{Dice, Tree};
 
-/// Numbers that look random and are the same every time.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, sides: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 24) % sides.max(1)
-    }
-
-    fn pick(&mut self, values: &[u64]) -> u64 {
-        values[self.below(values.len() as u64) as usize]
-    }
-}
-
-/// Boxes in a tree; box 0 is the root. Port `2 b` leads from box `b` to its parent, `2 b + 1` back.
-struct Tree {
-    parent: Vec<usize>,
-    /// Picoseconds per bit of the link of each box to its parent.
-    bit: Vec<u64>,
+/// Latency of each box, and extra bits of a frame (a tag) on the link of each box to its parent.
+struct Boxes {
+    tree: Tree,
     latency: Vec<LatencyRange>,
-    /// Extra bits of a frame on that link: a tag.
     extra: Vec<u64>,
 }
 
-impl Tree {
+impl Boxes {
     fn random(dice: &mut Dice) -> Self {
-        let boxes = 3 + dice.below(9) as usize;
+        let tree = Tree::random(dice, &[100, 1_000, 1_000, 10_000]);
         let range = |dice: &mut Dice| {
             let least = dice.below(3_000_000);
             LatencyRange { least: Time::from_picoseconds(least), most: Time::from_picoseconds(least + dice.pick(&[0, 0, 4_000_000])) }
         };
-        Self {
-            parent: (0..boxes).map(|at| dice.below(at as u64) as usize).collect(),
-            bit: (0..boxes).map(|_| dice.pick(&[100, 1_000, 1_000, 10_000])).collect(),
-            latency: (0..boxes).map(|_| range(dice)).collect(),
-            extra: (0..boxes).map(|_| dice.pick(&[0, 0, 32])).collect(),
-        }
-    }
-
-    /// Ports from one box to another.
-    fn way(&self, mut from: usize, mut to: usize) -> Vec<usize> {
-        let (mut up, mut down) = (Vec::new(), Vec::new());
-        while from != to {
-            if from > to {
-                up.push(2 * from);
-                from = self.parent[from];
-            } else {
-                down.push(2 * to + 1);
-                to = self.parent[to];
-            }
-        }
-        up.extend(down.into_iter().rev());
-        up
-    }
-
-    /// The box that frames leaving by `port` come from.
-    fn sender(&self, port: usize) -> usize {
-        if port.is_multiple_of(2) { port / 2 } else { self.parent[port / 2] }
+        let latency = (0..tree.boxes()).map(|_| range(dice)).collect();
+        let extra = (0..tree.boxes()).map(|_| dice.pick(&[0, 0, 32])).collect();
+        Self { tree, latency, extra }
     }
 }
 
 fn random_network(dice: &mut Dice) -> Network {
-    let tree = Tree::random(dice);
-    let boxes = tree.parent.len();
+    let Boxes { tree, latency, extra } = Boxes::random(dice);
+    let boxes = tree.boxes();
     let has_other_traffic = dice.below(2) == 0;
     let ports = (0..2 * boxes).map(|port| PortSpec {
         blocking: Time::from_picoseconds(if has_other_traffic { 12_336 * tree.bit[port / 2] } else { 0 }),
@@ -88,8 +52,8 @@ fn random_network(dice: &mut Dice) -> Network {
             for port in tree.way(from, dice.below(boxes as u64) as usize) {
                 let known = hops.iter().position(|hop| hop.port as usize == port);
                 let wait = LatencyRange { least: Time::ZERO, most: Time::ZERO };
-                let forward = if parent == NONE { wait } else { tree.latency[tree.sender(port)] };
-                let send = Time::from_picoseconds((bits + tree.extra[port / 2]) * tree.bit[port / 2]);
+                let forward = if parent == NONE { wait } else { latency[tree.sender(port)] };
+                let send = Time::from_picoseconds((bits + extra[port / 2]) * tree.bit[port / 2]);
                 parent = known.unwrap_or_else(|| {
                     hops.push(HopSpec { port: port as u32, parent, send, forward });
                     hops.len() - 1

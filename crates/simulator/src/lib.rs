@@ -7,6 +7,7 @@
 //!
 //! Time is in whole picoseconds, with preamble and gap in every packet's time on a cable.
 
+mod climb;
 mod compiled;
 mod events;
 mod net;
@@ -15,9 +16,10 @@ mod phases;
 mod player;
 mod worst;
 
+pub use climb::{Search, climb};
 pub use events::play_events;
 pub use net::{Hop, Net, Queue, Train};
 pub use outcome::{Blocker, Outcome, Passage, Release};
 pub use phases::{Trial, random_phases};
 pub use player::Player;
-pub use worst::{Reached, climb, worst_trace, worst_trace_on};
+pub use worst::{Reached, worst_trace, worst_trace_on};

@@ -4,13 +4,12 @@
 //! so far, sees when the tagged packet arrives, and releases every train met there first so that its
 //! packets, undisturbed, stand back to back before it: from each incoming cable the last one 1 ps
 //! earlier. Then one lower-priority frame seizes the queue 1 ps before that rush begins. What the final
-//! play shows is really reached, so it can only be at or below any sound bound. [`climb`] then moves
-//! releases about, keeping what makes it later.
+//! play shows is really reached, so it can only be at or below any sound bound. [`climb`](crate::climb())
+//! then changes it bit by bit.
 
 use crate::net::{Net, Train};
 use crate::outcome::{Blocker, Passage, Release};
 use crate::player::Player;
-use oorandom::Rand64;
 
 /// A schedule and how late it makes the tagged packet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -70,42 +69,6 @@ fn trace(player: &mut Player, (train, hop): (u32, u32), rush: Rush) -> Reached {
         }
     }
     schedule.reached(hop)
-}
-
-/// Tries `moves` small changes of `from`, keeping those that make the packet no less late.
-pub fn climb(net: &Net, (train, hop): (u32, u32), from: Reached, (moves, seed): (u32, u64)) -> Reached {
-    let mut chance = Rand64::new(u128::from(seed));
-    let mut player = Player::new(net);
-    let mut best = from;
-    let steps: Vec<u64> = steps(net);
-    for _ in 0..moves {
-        let mut next = best.clone();
-        let others = next.releases.len() + next.blockers.len();
-        let pick = chance.rand_range(0..others as u64) as usize;
-        let size = steps[chance.rand_range(0..steps.len() as u64) as usize];
-        let at = match next.releases.len() {
-            releases if pick < releases => &mut next.releases[pick].at,
-            releases => &mut next.blockers[pick - releases].at,
-        };
-        *at = if chance.rand_range(0..2) == 0 { at.saturating_add(size) } else { at.saturating_sub(size) };
-        player.play(&next.releases, &next.blockers, &[]);
-        next.delay = player.latest(train, hop);
-        if next.delay >= best.delay {
-            best = next;
-        }
-    }
-    best
-}
-
-/// Sizes of moves: a picosecond, and each train's own time on each speed it meets.
-fn steps(net: &Net) -> Vec<u64> {
-    let mut steps = vec![1, 1_000];
-    for train in &net.trains {
-        steps.extend(train.hops.iter().map(|hop| hop.send));
-    }
-    steps.sort_unstable();
-    steps.dedup();
-    steps
 }
 
 /// A train at the queue where the tagged packet meets it first. Ordered by cable, own class first, heaviest first.
@@ -227,6 +190,7 @@ fn send_on(train: &Train, queue: u32) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::climb::{Search, climb};
     use crate::net::{Hop, Queue};
 
     /// `count` senders with a cable each into one switch, one cable out.
@@ -255,7 +219,8 @@ mod tests {
     fn climbing_never_goes_down() {
         let net = star(5, 12_304);
         let first = worst_trace(&net, 2, 1);
-        let climbed = climb(&net, (2, 1), first.clone(), (200, 3));
+        let search = Search { moves: 200, seed: 3, enough: u64::MAX };
+        let climbed = climb(&mut Player::new(&net), (2, 1), first.clone(), search);
         assert!(climbed.delay >= first.delay);
     }
 }

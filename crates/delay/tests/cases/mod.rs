@@ -15,14 +15,16 @@ pub struct Case {
     pub json: Value,
 }
 
-pub const CASES: [&str; 7] = [
+pub const CASES: [&str; 9] = [
     include_str!("../../../../checks/delay/c01_star8.json"),
     include_str!("../../../../checks/delay/c02_chain6.json"),
     include_str!("../../../../checks/delay/c03_prio.json"),
     include_str!("../../../../checks/delay/c04_tree_mc.json"),
+    include_str!("../../../../checks/delay/c05_tree24.json"),
     include_str!("../../../../checks/delay/c06_chain20.json"),
     include_str!("../../../../checks/delay/c07_three_classes.json"),
     include_str!("../../../../checks/delay/c08_sevenhop.json"),
+    include_str!("../../../../checks/delay/c09_sevenhop_1g.json"),
 ];
 
 fn number(value: &Value) -> u64 {
