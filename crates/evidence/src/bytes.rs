@@ -29,11 +29,6 @@ impl<'a> Octets<'a> {
         Some(u32::from_be_bytes(self.take(4)?.try_into().ok()?))
     }
 
-    /// The next 64-bit number.
-    pub fn u64(&mut self) -> Option<u64> {
-        Some(u64::from_be_bytes(self.take(8)?.try_into().ok()?))
-    }
-
     /// The next hardware address.
     pub fn mac(&mut self) -> Option<Mac> {
         Mac::from_octets(self.take(6)?)

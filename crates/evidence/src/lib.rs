@@ -6,12 +6,10 @@
 //!
 //! Deliberately absent: files, sockets, clocks, and every comparison with a plan.
 
-#[allow(dead_code, reason = "the readers of further protocols use it")]
 mod bytes;
 mod container;
 pub mod evidence;
 pub mod facts;
-#[allow(dead_code, reason = "the readers of further protocols use it")]
 mod frame;
 mod gather;
 pub mod mac;

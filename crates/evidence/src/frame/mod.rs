@@ -3,4 +3,5 @@
 mod ip;
 mod link;
 
+pub use ip::{Packet, Udp, ipv4, ipv6, udp};
 pub use link::{Frame, Inside, link};

@@ -26,6 +26,11 @@ impl<K: Hash + Eq, V> Limited<K, V> {
         Some(self.rows.entry(key).or_insert_with(make))
     }
 
+    /// All rows with their keys, in the order they came.
+    pub fn into_rows(self) -> impl Iterator<Item = (K, V)> {
+        self.rows.into_iter()
+    }
+
     /// All rows, in the order they came.
     pub fn into_values(self) -> impl Iterator<Item = V> {
         self.rows.into_values()
