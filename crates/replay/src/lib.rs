@@ -10,8 +10,10 @@
 //! the latest that can.
 
 mod excerpt;
+mod net;
 mod replays;
 mod timeline;
 
+pub use net::net_of;
 pub use replays::Replays;
 pub use timeline::{Fullest, Passing, QueueTimeline, Replay, Whose};
