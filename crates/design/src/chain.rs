@@ -2,6 +2,7 @@
 
 use crate::demand::{Jack, audio_networks};
 use crate::draft::{Draft, listed};
+use crate::form::Form;
 use crate::lengths;
 use crate::panel::cable_for;
 use crate::trunks::Run;
@@ -9,7 +10,7 @@ use loomwright_model::{Gear, Id, Item, Medium, Pairing, PortRef, PortRole, Survi
 use loomwright_physical::ways::Way;
 
 /// The longest chain that is built where switches could be had. **Source**: common practice: 3 to 5 for shows.
-const LONGEST: usize = 5;
+pub(crate) const LONGEST: usize = 5;
 
 /// One device as a member of a chain: the ports it can be chained by, one or two.
 struct Member {
@@ -21,6 +22,11 @@ struct Member {
 /// The cables of a chain through all devices, if a chain will do: few devices, one or two places, no failure to
 /// survive. With `no_switches` to be had, a longer one is built too and said to be long.
 pub(crate) fn decide(draft: &mut Draft, jacks: &[Jack], no_switches: bool) -> Option<Vec<Run>> {
+    let no_switches = match draft.form {
+        Form::Usual => no_switches,
+        Form::Chain | Form::Ring => true,
+        Form::Switches | Form::ChainsInPlaces => return None,
+    };
     let network = jacks.first()?.network.clone();
     let simple = jacks.iter().all(|jack| jack.network == network && jack.poe.is_none());
     let held = !draft.done.wiring.switches.is_empty() || !draft.done.wiring.cables.is_empty();
@@ -32,10 +38,21 @@ pub(crate) fn decide(draft: &mut Draft, jacks: &[Jack], no_switches: bool) -> Op
     if !no_switches && members.iter().any(|member| member.place != members[0].place) && places(&members).len() > 2 {
         return None;
     }
-    let runs: Vec<Run> = members.windows(2).map(|pair| join(draft, &pair[0], &pair[1], &network)).collect::<Option<_>>()?;
+    let mut runs: Vec<Run> = members.windows(2).map(|pair| join(draft, &pair[0], &pair[1], &network)).collect::<Option<_>>()?;
+    if let (Form::Ring, [first, .., last]) = (draft.form, &members[..]) {
+        let laid = runs.iter().flat_map(|run| draft.ways.risks(&run.way)).collect();
+        let mut closing = join(draft, last, first, &network)?;
+        let apart = draft.ways.avoiding(closing.medium, closing.places, &laid);
+        if let Some(way) = apart.filter(|way| lengths::within_reach(draft.plan, closing.medium, way.length)) {
+            closing.way = if closing.places[0] <= closing.places[1] { way } else { reversed(way) };
+        }
+        runs.push(closing);
+    }
     let names: Vec<&Id> = members.iter().map(|member| draft.device(member.device)).collect();
     let says = format!("A chain without a switch: {}.", listed(&names, 12));
-    let because = if no_switches {
+    let because = if draft.form != Form::Usual {
+        "this is the shape that was asked for"
+    } else if no_switches {
         "there is no switch to be had"
     } else {
         "few devices, close together, and no failure has to be survived: no switch is needed"

@@ -1,5 +1,6 @@
 //! The wiring while it is being decided: what is asked, what was there, what is settled so far.
 
+use crate::form::Form;
 use crate::lanes::{Choice, Lane, Lanes};
 use loomwright_model::{Finding, Id, Item, Plan, Severity, Wiring};
 use loomwright_physical::ways::Ways;
@@ -30,6 +31,7 @@ pub struct Designed {
 pub(crate) struct Draft<'a> {
     pub plan: &'a Plan,
     pub before: &'a Wiring,
+    pub form: Form,
     pub ways: Ways,
     pub lanes: Lanes,
     pub done: Designed,
@@ -47,7 +49,8 @@ impl<'a> Draft<'a> {
         wiring.settings.extend(held_settings.map(|(id, setting)| (id.clone(), setting.clone())));
         let held_interfaces = before.interfaces.iter().filter(|(_, interface)| interface.hold);
         wiring.interfaces.extend(held_interfaces.map(|(port, interface)| (port.clone(), interface.clone())));
-        Self { plan, before, ways: Ways::new(plan), lanes: Lanes::default(), done: Designed { wiring, ..Designed::default() } }
+        let done = Designed { wiring, ..Designed::default() };
+        Self { plan, before, form: Form::Usual, ways: Ways::new(plan), lanes: Lanes::default(), done }
     }
 
     /// The ways a lane can take, best first.

@@ -1,7 +1,7 @@
 //! Decides the wiring of a plan.
 //!
 //! One file per decision, taken in this order: how two-port devices are set ([`pairing`]); what has to be plugged in
-//! ([`demand`]); whether a chain will do ([`chain`]); which places get switches ([`placement`]) and which ones
+//! ([`demand`]); whether a chain will do ([`chain`]) or devices are chained inside their place ([`clusters`]); which places get switches ([`placement`]) and which ones
 //! ([`switches`], [`racks`]); trunks ([`trunks`]); ports ([`ports`]); ways, lengths and names of cables ([`lay`]);
 //! querier and spanning tree ([`tree`]); addresses ([`addresses`]); groups ([`groups`]); clock ([`clock`]).
 //!
@@ -12,8 +12,10 @@ mod addresses;
 mod alone;
 mod chain;
 mod clock;
+mod clusters;
 mod demand;
 mod draft;
+mod form;
 mod groups;
 mod lanes;
 mod lay;
@@ -21,7 +23,7 @@ mod lengths;
 mod listening;
 mod load;
 mod models;
-mod options;
+pub mod options;
 mod pairing;
 mod panel;
 mod placement;
@@ -35,9 +37,9 @@ mod tree;
 mod trunks;
 
 pub use draft::{Decision, Designed};
-pub use options::{OptionSummary, options};
 
 use draft::{Draft, listed};
+use form::Form;
 use lanes::{Cable, Lane};
 use loomwright_model::{Id, Item, Plan, PortRef, Wiring};
 use switches::Placed;
@@ -45,7 +47,13 @@ use trunks::Run;
 
 /// Decides the wiring of `plan`. Of `before`, held items stay exactly; addresses and groups that still fit stay too.
 pub fn design(plan: &Plan, before: &Wiring) -> Designed {
+    design_as(plan, before, Form::Usual)
+}
+
+/// Like [`design`], in a given form.
+pub(crate) fn design_as(plan: &Plan, before: &Wiring, form: Form) -> Designed {
     let mut draft = Draft::new(plan, before);
+    draft.form = form;
     pairing::decide(&mut draft);
     let types = models::models(plan);
     let scarce = models::available(&types) == Some(1);
@@ -70,11 +78,13 @@ pub fn design(plan: &Plan, before: &Wiring) -> Designed {
 
 /// Places switches, joins them, plugs everything in.
 fn with_switches<'a>(draft: &mut Draft<'a>, groups: &[demand::Group], jacks: &[demand::Jack], types: Vec<models::Model<'a>>) -> Placed {
-    let mut placed = switches::decide(draft, groups, jacks, types);
+    let (jacks, chains) = clusters::decide(draft, jacks.to_vec());
+    let mut placed = switches::decide(draft, groups, &jacks, types);
     let ring = models::wants_ring(draft.plan, demand::audio_networks(draft.plan).len());
     let mut runs = trunks::decide(draft, groups, &mut placed, ring);
     switches::squeeze_in(draft, &mut placed);
     runs.extend(plug_in(draft, &mut placed));
+    runs.extend(chains);
     sort_switches(draft);
     shape::tell(draft, &placed);
     lay::decide(draft, &runs);

@@ -21,6 +21,7 @@ impl Arguments {
         match &self.command {
             Some(Command::Import(import)) => import.json,
             Some(Command::Design(design)) => design.json,
+            Some(Command::Options(options)) => options.json,
             Some(Command::Check(check)) => check.json,
             Some(Command::Whatif(whatif)) => whatif.json,
             Some(Command::Sheets(sheets)) => sheets.json,
@@ -47,6 +48,8 @@ pub enum Command {
     Import(Import),
     /// Decide the wiring and write it beside the plan, keeping what is held
     Design(Design),
+    /// Show designs side by side: wired, proved and priced
+    Options(Options),
     /// Prove the wiring: load, delay, clock, power, lengths, loops, and every failure
     Check(Check),
     /// Take items away and see what falls silent
@@ -119,6 +122,22 @@ pub struct Design {
     /// Say what would be decided, and write nothing
     #[arg(long)]
     pub dry_run: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `options`.
+#[derive(Debug, Args)]
+pub struct Options {
+    /// The plan
+    pub plan: PathBuf,
+    /// Write the wiring of this one beside the plan, for example `two-networks`
+    #[arg(long, value_name = "NAME")]
+    pub write: Option<String>,
+    /// Also say what it would cost to survive any two failures
+    #[arg(long)]
+    pub any_two: bool,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

@@ -283,6 +283,10 @@ pub struct Labour {
     pub per_metre: Option<Money>,
     /// Making or plugging one end.
     pub per_end: Option<Money>,
+    /// Making or plugging one end of fibre, where that is another price.
+    pub fibre_per_end: Option<Money>,
+    /// One pluggable module.
+    pub per_module: Option<Money>,
     /// One metre of copper.
     pub copper_per_metre: Option<Money>,
     /// One metre of fibre.

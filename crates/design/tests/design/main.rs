@@ -2,6 +2,7 @@
 
 mod demos;
 mod edges;
+mod options;
 mod plans;
 mod playhouse;
 mod properties;

@@ -44,7 +44,7 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
 }
 
 /// The wiring as text: the old file with what changed, so that comments stay, or a new one.
-fn wiring_text(opened: &Opened, wiring: &Wiring) -> Result<String, Failure> {
+pub(super) fn wiring_text(opened: &Opened, wiring: &Wiring) -> Result<String, Failure> {
     let Some(text) = &opened.wiring_text else { return Ok(write_wiring(wiring)) };
     let name = opened.paths.wiring.display().to_string();
     let old = Source { name: &name, text };

@@ -10,6 +10,7 @@ mod load;
 mod man;
 mod new;
 mod open;
+mod options;
 mod sheets;
 mod whatif;
 
@@ -27,6 +28,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::New(arguments)) => new::run(&arguments),
         Some(Command::Import(arguments)) => import::run(&arguments),
         Some(Command::Design(arguments)) => design::run(&arguments),
+        Some(Command::Options(arguments)) => options::run(&arguments),
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),

@@ -222,6 +222,8 @@ fn labour(plan: &Plan, page: &mut Page) {
     let all = [
         ("per-metre", labour.per_metre),
         ("per-end", labour.per_end),
+        ("fibre-per-end", labour.fibre_per_end),
+        ("per-module", labour.per_module),
         ("copper-per-metre", labour.copper_per_metre),
         ("fibre-per-metre", labour.fibre_per_metre),
     ];

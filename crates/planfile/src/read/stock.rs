@@ -49,11 +49,13 @@ fn counts(value: &Value<'_>, log: &mut Log) -> IndexMap<Id, u32> {
 }
 
 pub(super) fn labour(top: &Fields<'_, '_>, log: &mut Log) -> Labour {
-    let known = &["per-metre", "per-end", "copper-per-metre", "fibre-per-metre"];
+    let known = &["per-metre", "per-end", "fibre-per-end", "per-module", "copper-per-metre", "fibre-per-metre"];
     let Some(fields) = single(top, "labour", known, log) else { return Labour::default() };
     Labour {
         per_metre: fields.maybe("per-metre", log),
         per_end: fields.maybe("per-end", log),
+        fibre_per_end: fields.maybe("fibre-per-end", log),
+        per_module: fields.maybe("per-module", log),
         copper_per_metre: fields.maybe("copper-per-metre", log),
         fibre_per_metre: fields.maybe("fibre-per-metre", log),
     }
