@@ -24,6 +24,7 @@ impl Arguments {
             Some(Command::Options(options)) => options.json,
             Some(Command::Check(check)) => check.json,
             Some(Command::Whatif(whatif)) => whatif.json,
+            Some(Command::Suspect(suspect)) => suspect.json,
             Some(Command::Sheets(sheets)) => sheets.json,
             Some(Command::Diff(diff)) => diff.json,
             Some(Command::Explain(explain)) => explain.json,
@@ -54,6 +55,8 @@ pub enum Command {
     Check(Check),
     /// Take items away and see what falls silent
     Whatif(Whatif),
+    /// Find the fault: say what is silent and what is heard, get suspects and the next best test
+    Suspect(Suspect),
     /// Write the documents for the crew
     Sheets(Sheets),
     /// Say what to re-patch between two revisions
@@ -172,6 +175,43 @@ pub struct Whatif {
     /// or the bare name where only one thing has it
     #[arg(required = true, value_name = "ITEM")]
     pub items: Vec<String>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `suspect`.
+#[derive(Debug, Args)]
+pub struct Suspect {
+    /// The plan
+    pub plan: PathBuf,
+    /// Silent: a stream at all its receivers (`main`), at one (`main@amp-3`), or over one network (`main@amp-3/a`)
+    #[arg(long, value_name = "STREAM", num_args = 1..)]
+    pub silent: Vec<String>,
+    /// Heard, written the same way
+    #[arg(long, value_name = "STREAM", num_args = 1..)]
+    pub heard: Vec<String>,
+    /// Cables whose link lights are dark
+    #[arg(long, value_name = "CABLE", num_args = 1..)]
+    pub dark: Vec<String>,
+    /// Cables whose link lights are lit at both ends
+    #[arg(long, value_name = "CABLE", num_args = 1..)]
+    pub lit: Vec<String>,
+    /// Devices and switches that are off
+    #[arg(long, value_name = "NAME", num_args = 1..)]
+    pub off: Vec<String>,
+    /// Devices and switches that are on
+    #[arg(long, value_name = "NAME", num_args = 1..)]
+    pub on: Vec<String>,
+    /// Cables that were replaced, and then it played
+    #[arg(long, value_name = "CABLE", num_args = 1..)]
+    pub cured: Vec<String>,
+    /// Cables that were replaced, and nothing changed
+    #[arg(long, value_name = "CABLE", num_args = 1..)]
+    pub sound: Vec<String>,
+    /// The place where you stand: near tests come first
+    #[arg(long, value_name = "PLACE")]
+    pub at: Option<String>,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

@@ -68,6 +68,29 @@ impl Graph {
         }
         component
     }
+
+    /// The vertices of a shortest way between two, both included; empty if there is none.
+    pub(crate) fn way(&self, [from, to]: [u32; 2], gone: &[bool]) -> Vec<u32> {
+        let mut before = vec![NONE; self.len()];
+        let mut queue = std::collections::VecDeque::from([from]);
+        before[from as usize] = from;
+        while let Some(vertex) = queue.pop_front().filter(|vertex| *vertex != to && !gone[*vertex as usize]) {
+            for &next in self.next_to(vertex) {
+                if !gone[next as usize] && before[next as usize] == NONE {
+                    before[next as usize] = vertex;
+                    queue.push_back(next);
+                }
+            }
+        }
+        if gone[from as usize] || before[to as usize] == NONE {
+            return Vec::new();
+        }
+        let mut way = vec![to];
+        while way[way.len() - 1] != from {
+            way.push(before[way[way.len() - 1] as usize]);
+        }
+        way
+    }
 }
 
 /// Many short lists in one: list `n` holds what was paired with key `n`, in the order given.

@@ -62,7 +62,7 @@ struct Powering {
 pub(crate) struct Things {
     pub(crate) devices: IndexSet<Id>,
     switches: IndexSet<Id>,
-    cables: IndexSet<Id>,
+    pub(crate) cables: IndexSet<Id>,
     feeds: IndexSet<Id>,
     routes: IndexSet<Id>,
     hazards: IndexSet<Id>,

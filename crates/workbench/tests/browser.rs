@@ -30,6 +30,7 @@ const PAGES: [&str; 20] = [
     "/addresses",
     "/addresses/run",
     "/sheets",
+    "/trouble?bad=heard:mics",
 ];
 
 #[tokio::test(flavor = "multi_thread")]

@@ -6,7 +6,7 @@ mod bench;
 use axum::http::StatusCode;
 use bench::Bench;
 
-const PAGES: [&str; 24] = [
+const PAGES: [&str; 26] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=load,delay",
@@ -31,6 +31,8 @@ const PAGES: [&str; 24] = [
     "/proof/power",
     "/addresses",
     "/addresses/run",
+    "/trouble",
+    "/trouble?bad=heard:mics,power:nobody&what=A-001&answer=good",
 ];
 
 #[tokio::test]
@@ -165,4 +167,16 @@ async fn every_finding_can_be_explained() {
         let (status, text) = bench.get(&format!("/explain/{code}")).await;
         assert!(status == StatusCode::OK && text.contains(&format!("<code>{code}</code>")), "{code}");
     }
+}
+
+#[tokio::test]
+async fn a_report_finds_suspects_and_the_answers_make_the_next_address() {
+    let bench = Bench::with_demo();
+    let (_, page) = bench.get("/trouble").await;
+    let first = page.split("<option value=\"heard:").nth(1).and_then(|rest| rest.split('"').next()).expect("a stream to report").to_owned();
+    let (_, page) = bench.get(&format!("/trouble?what={first}&answer=bad")).await;
+    assert!(page.contains("suspects explain everything") || page.contains("One suspect explains everything"), "{page}");
+    assert!(page.contains("Show on the drawing") && page.contains(">Yes</a>") && page.contains("take back"), "{page}");
+    let (_, page) = bench.get("/trouble?bad=heard:no-such-stream").await;
+    assert!(page.contains("role=\"alert\"") && page.contains("no stream is called"), "{page}");
 }

@@ -12,6 +12,7 @@ mod new;
 mod open;
 mod options;
 mod sheets;
+mod suspect;
 mod whatif;
 
 use crate::arguments::{Arguments, Command, Open};
@@ -31,6 +32,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Options(arguments)) => options::run(&arguments),
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
+        Some(Command::Suspect(arguments)) => suspect::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),
         Some(Command::Explain(arguments)) => explain::run(&arguments),

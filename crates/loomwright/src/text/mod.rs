@@ -5,6 +5,7 @@ pub mod failures;
 pub mod figures;
 pub mod findings;
 mod quantities;
+pub mod suspects;
 mod wrap;
 
 pub use quantities::{count, length, power, rate, share, time};

@@ -7,6 +7,7 @@ mod figures;
 mod import;
 mod picture;
 mod proposal;
+mod suspects;
 mod yielding;
 
 pub use addresses::{Addressed, addresses};
@@ -17,6 +18,7 @@ pub use figures::{Figures, Harm, figures, harm};
 pub use import::{List, bring_in, list};
 pub use picture::{Colour, Gone, Picture, colours, net_class, picture, takeable};
 pub use proposal::{Proposal, design, proposal};
+pub use suspects::{Hunt, hunt};
 
 use crate::store::Texts;
 use loomwright_model::{Item, Plan, Wiring};

@@ -14,6 +14,7 @@ mod proof;
 mod query;
 mod sheets;
 mod shell;
+mod suspects;
 mod tables;
 mod tabs;
 mod trouble;
@@ -73,6 +74,7 @@ pub fn page_at(at: &str, view: &View) -> Page {
             Some(("Proof", "/proof", proof::parts(path, &query, view)))
         }
         "/addresses" | "/addresses/run" => Some(("Addresses", "/addresses", addresses::parts(path, view))),
+        "/trouble" => Some(("Trouble", "/trouble", suspects::parts(&query, view))),
         "/sheets" => Some(("Sheets", "/sheets", sheets::parts(view))),
         "/file" => Some(("Files", "/file", file::parts(&query, view))),
         "/explain" => Some(("What findings mean", "/proof", explain::index())),

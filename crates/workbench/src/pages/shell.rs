@@ -27,7 +27,7 @@ impl Look {
 }
 
 /// The sections: address, name, and the strokes of its sign.
-const SECTIONS: [(&str, &str, &str); 7] = [
+const SECTIONS: [(&str, &str, &str); 8] = [
     ("/", "Verdict", "M4 12.5l5 5L20 6.5"),
     ("/drawing", "Drawing", "M4 4h6v5H4zM14 15h6v5h-6zM7 9v6.5a2 2 0 0 0 2 2h5"),
     ("/gear", "Gear", "M3 6h18M3 12h18M3 18h18M9 6v12"),
@@ -35,6 +35,7 @@ const SECTIONS: [(&str, &str, &str); 7] = [
     ("/proof", "Proof", "M3 20h18M6 20v-7M11 20V5M16 20v-11M21 20v-4"),
     ("/addresses", "Addresses", "M9 3L7 21M17 3l-2 18M4 8.5h17M3 15.5h17"),
     ("/sheets", "Sheets", "M6 3h8l4 4v14H6zM14 3v4h4M9 12h6M9 16h6"),
+    ("/trouble", "Trouble", "M12 3l9.5 17h-19zM12 10v4.5M12 17.5v.01"),
 ];
 
 /// Puts the parts every page has around a page's own.
