@@ -3,6 +3,7 @@
 mod neighbours_json;
 mod neighbours_lines;
 pub mod notes;
+mod walk;
 mod words;
 
 use crate::evidence::Evidence;
@@ -40,6 +41,8 @@ pub fn read(format: Format, text: &str) -> Evidence {
         Format::NeighboursJson => neighbours_json::read(text),
         Format::NeighboursKeyValue => neighbours_lines::key_value(text),
         Format::Notes => notes::read(text),
+        Format::Walk => walk::read_walk(text),
+        Format::WalkRecord => walk::read_record(text),
         other => {
             let mut evidence = Evidence::default();
             complain(&mut evidence, Spot::Whole, format!("{}: not read by this version", other.words()));
