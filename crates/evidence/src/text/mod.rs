@@ -1,8 +1,14 @@
 //! Tables and lists as programs print them and people type them, one format to a file.
 
+mod address_lines;
+mod bridge_json;
+mod clock_lines;
+mod dhcp_lines;
 mod neighbours_json;
 mod neighbours_lines;
 pub mod notes;
+mod receivers;
+mod stream_description;
 mod walk;
 mod words;
 
@@ -43,12 +49,39 @@ pub fn read(format: Format, text: &str) -> Evidence {
         Format::Notes => notes::read(text),
         Format::Walk => walk::read_walk(text),
         Format::WalkRecord => walk::read_record(text),
-        other => {
+        Format::NeighboursText => neighbours_lines::printed(text),
+        Format::BridgeJson => bridge_json::tables(text),
+        Format::AddressesJson => bridge_json::addresses(text),
+        Format::NeighbourCache => address_lines::cache(text),
+        Format::ArpProbe => address_lines::probe(text),
+        Format::Leases => dhcp_lines::leases(text),
+        Format::DhcpLog => dhcp_lines::log(text),
+        Format::DhcpOffers => dhcp_lines::offers(text),
+        Format::ClockStates => clock_lines::read(text),
+        Format::Receivers => receivers::read(text),
+        Format::StreamDescription => stream_description::read(text),
+        Format::Pcap | Format::PcapNg => {
             let mut evidence = Evidence::default();
-            complain(&mut evidence, Spot::Whole, format!("{}: not read by this version", other.words()));
+            complain(&mut evidence, Spot::Whole, "a capture cannot be read as text");
             evidence
         }
     }
+}
+
+/// Reads JSON; a mistake is told with its line.
+fn json(text: &str, evidence: &mut Evidence) -> Vec<serde_json::Value> {
+    let mut values = Vec::new();
+    for value in serde_json::Deserializer::from_str(text).into_iter() {
+        match value {
+            Ok(value) => values.push(value),
+            Err(error) => {
+                let line = u64::try_from(error.line()).unwrap_or(u64::MAX);
+                complain(evidence, Spot::Line(line), format!("no JSON: {error}"));
+                break;
+            }
+        }
+    }
+    values
 }
 
 /// Adds a complaint; the same words are said once and counted.

@@ -8,22 +8,15 @@ use super::{complain, entry_number};
 use crate::evidence::Evidence;
 use crate::facts::{Advertisement, Identifier, LinkPower, Neighbour};
 use crate::protocol::lldp::written;
-use crate::seen::{Seen, Spot, Trust};
+use crate::seen::{Seen, Trust};
 use serde_json::Value;
 
 /// Reads the table.
 pub fn read(text: &str) -> Evidence {
     let mut evidence = Evidence::default();
     // Several answers may stand one after the other in a file.
-    for value in serde_json::Deserializer::from_str(text).into_iter::<Value>() {
-        match value {
-            Ok(value) => items(value.get("lldp")).for_each(|table| add_table(table, &mut evidence)),
-            Err(error) => {
-                let line = u64::try_from(error.line()).unwrap_or(u64::MAX);
-                complain(&mut evidence, Spot::Line(line), format!("no JSON: {error}"));
-                break;
-            }
-        }
+    for value in super::json(text, &mut evidence) {
+        items(value.get("lldp")).for_each(|table| add_table(table, &mut evidence));
     }
     evidence
 }
@@ -174,6 +167,7 @@ fn add_vlan(vlan: &Value, says: &mut Advertisement) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Spot;
     use crate::facts::Capabilities;
 
     const ONE: &str = r#"{"lldp": {"interface": {"eth0": {"via": "LLDP", "chassis": {"sw-1": {

@@ -1,4 +1,4 @@
-//! A neighbour daemon's table as `key=value` lines.
+//! A neighbour daemon's table as lines: `key=value`, and as a person reads it.
 //!
 //! **Shape**: `lldp.PORT.chassis.name=..`; a port's name may itself hold dots; a second neighbour of one port begins again with `via`.
 
@@ -83,6 +83,56 @@ fn set_by_kind(says: &mut Advertisement, field: &str, value: &str) {
         power(says.power.get_or_insert_with(LinkPower::default), key, value);
     } else if let Some(kind) = field.strip_prefix("port.").and_then(kind_of) {
         says.port = Some(written(kind, value.to_owned()));
+    }
+}
+
+/// Reads the table that is printed for people: `Interface:` begins a neighbour, then `Word: value` lines.
+pub fn printed(text: &str) -> Evidence {
+    let mut evidence = Evidence::default();
+    for (n, line) in text.lines().enumerate() {
+        let Some((word, value)) = line.trim().split_once(':') else { continue };
+        let value = value.trim();
+        if word == "Interface" {
+            let port = value.split(',').next().unwrap_or_default().trim();
+            evidence.neighbours.push(begin(Seen::at(line_number(n), Trust::Remembered), port));
+        } else if let Some(neighbour) = evidence.neighbours.last_mut() {
+            set_printed(&mut neighbour.says, word, value);
+        }
+    }
+    if evidence.neighbours.is_empty() && !text.contains("LLDP neighbors") {
+        complain(&mut evidence, crate::Spot::Whole, "no neighbour in it");
+    }
+    evidence
+}
+
+fn set_printed(says: &mut Advertisement, word: &str, value: &str) {
+    let id = || {
+        let (kind, text) = value.split_once(' ').unwrap_or(("", value));
+        Some(written(identifier_kind(kind), text.trim().to_owned()))
+    };
+    match word {
+        "ChassisID" => says.chassis = id(),
+        "PortID" => says.port = id(),
+        "SysName" => says.name = Some(value.to_owned()),
+        "SysDescr" => says.description = Some(value.to_owned()),
+        "PortDescr" => says.port_description = Some(value.to_owned()),
+        "MgmtIP" => says.management.extend(value.parse::<std::net::IpAddr>().ok()),
+        "TTL" => says.time_to_live = value.parse().ok(),
+        "MFS" => says.longest_frame = value.parse().ok(),
+        "MAU oper type" => medium(says, value),
+        "Capability" => {
+            if let Some((ability, is)) = value.split_once(',') {
+                add_ability(says, ability.trim(), is_yes(is.trim()));
+            }
+        }
+        "VLAN" => {
+            let number = value.split([',', ' ']).next().and_then(|vlan| vlan.parse().ok()).filter(|&vlan: &u16| vlan != 0);
+            if let Some(vlan) = number {
+                says.vlan_names.push((vlan, value.rsplit_once(' ').map(|(_, name)| name.to_owned()).unwrap_or_default()));
+                says.untagged_vlan = Some(vlan).filter(|_| value.contains("pvid: yes")).or(says.untagged_vlan);
+            }
+        }
+        _ => {}
     }
 }
 
