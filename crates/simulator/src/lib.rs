@@ -1,4 +1,5 @@
-//! A second opinion on worst-case delay: packets, queues and time.
+//! A second opinion on worst-case delay, packets, queues and time; and on what falls silent when something fails
+//! ([`survive`]).
 //!
 //! Shares no arithmetic with the calculus it judges. [`Player`] plays given releases or periodic trains through a
 //! net of queues, queue by queue; [`play_events`] does the same the obvious way, one event after the other, for any net;
@@ -14,6 +15,7 @@ mod net;
 mod outcome;
 mod phases;
 mod player;
+pub mod survive;
 mod worst;
 
 pub use climb::{Search, climb};
