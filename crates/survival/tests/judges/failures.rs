@@ -20,7 +20,7 @@ impl Court {
     fn new(seed: u64) -> (Self, Dice) {
         let mut fleet = Fleet::new(seed);
         let fabric = Fabric::new(&fleet.plan, &fleet.wiring);
-        assert_eq!(fabric.left_out, [], "seed {seed}");
+        assert!(fabric.left_out.is_empty(), "seed {seed}");
         let blocked = fleet.block_rings(&fabric);
         let survival = Survival::new(&fleet.plan, &fleet.wiring, &fabric, &blocked);
         let plain = Plain::new(&fleet.plan, &fleet.wiring, &[]);
