@@ -21,13 +21,20 @@
 mod annealing;
 mod bound;
 mod close;
+pub mod facility;
+mod flow;
 mod instance;
+pub mod median;
 mod polish;
 pub mod price;
 pub mod problem;
 mod random;
+pub mod reels;
 pub mod solve;
 mod state;
+pub mod steiner;
+pub mod stock;
+pub mod tour;
 
 pub use problem::{Cost, Demand, Item, Layer, MOST, Model, Problem, Reach};
 pub use solve::{Effort, Placement, Progress, Step, solve};
