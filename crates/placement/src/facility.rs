@@ -86,13 +86,16 @@ fn total(depots: &[Depot], customers: &[Customer], open: &[bool]) -> Option<Cost
     Some(flow::cheapest(&supply, &rows)? + opening)
 }
 
+/// What a depot offers: its cost in parts, its capacity, and the parts of demands it delivers.
+type Offer = (i64, u64, Vec<(usize, f64)>);
+
 fn bound(depots: &[Depot], customers: &[Customer], known: Cost) -> Cost {
     let mut rewards: Vec<i64> = customers.iter().map(|own| own.cost.iter().min().copied().unwrap_or(0).clamp(0, DEAREST) * SCALE).collect();
     let (mut bound, mut top, mut stale, mut eagerness) = (0i64, rewards.clone(), 0, 1.5);
     for _ in 0..STEPS {
         let mut misses = vec![1.0f64; customers.len()];
         let mut value: i64 = rewards.iter().sum();
-        let mut offers: Vec<(i64, u64, Vec<(usize, f64)>)> = depots
+        let mut offers: Vec<Offer> = depots
             .iter()
             .enumerate()
             .map(|(at, depot)| {
@@ -127,7 +130,7 @@ fn bound(depots: &[Depot], customers: &[Customer], known: Cost) -> Cost {
 
 /// Keeps every offer that pays, and as many more, cheapest by capacity, as the whole demand needs; returns their cost,
 /// rounded down. The last one may be kept in part as far as cost goes: that can only make the bound lower.
-fn take(offers: &mut Vec<(i64, u64, Vec<(usize, f64)>)>, demand: u64) -> i64 {
+fn take(offers: &mut Vec<Offer>, demand: u64) -> i64 {
     offers.sort_by(|a, b| {
         let cross = i128::from(a.0) * i128::from(b.1.max(1)) - i128::from(b.0) * i128::from(a.1.max(1));
         cross.cmp(&0)

@@ -77,9 +77,8 @@ impl Flow {
         let mut step = vec![vec![(FAR, 0usize); depots]; depots];
         for (customer, sent) in self.sent.iter().enumerate() {
             for from in (0..depots).filter(|from| sent[*from] > 0) {
-                for to in 0..depots {
-                    let cost = self.unit[customer][to] - self.unit[customer][from];
-                    step[from][to] = step[from][to].min((cost, customer));
+                for (to, best) in step[from].iter_mut().enumerate() {
+                    *best = (*best).min((self.unit[customer][to] - self.unit[customer][from], customer));
                 }
             }
         }
@@ -88,8 +87,7 @@ impl Flow {
         for _ in 0..depots {
             let mut changed = false;
             for from in 0..depots {
-                for to in 0..depots {
-                    let (more, moved) = step[from][to];
+                for (to, (more, moved)) in step[from].iter().copied().enumerate() {
                     if more < FAR && cost[from] + more < cost[to] && from != to {
                         (cost[to], before[to]) = (cost[from] + more, Some((from, moved)));
                         changed = true;
