@@ -52,6 +52,7 @@ fn row(names: &[(&str, &str)], medium: Medium) -> (Plan, Wiring) {
         streams: IndexMap::new(),
         stock: Default::default(),
         labour: Default::default(),
+        listening: Default::default(),
     };
     let mut wiring = Wiring::default();
     for (name, kind) in names {

@@ -113,11 +113,20 @@ impl Delays {
         others
     }
 
-    /// What a receiver should hold ready so that no late packet is missed: what the delay can vary
-    /// by, and one packet time, as a packet is played while the next arrives (common practice, no source).
+    /// What a receiver should hold ready so that no late packet is missed; see [`crate::Hold::buffer`].
     pub fn receiver_buffer(&self, flow: usize, hop: u32) -> Option<Time> {
-        let jitter = self.analysis.network().streams[flow].jitter;
-        self.bound(flow, hop).ok().map(|bound| bound.variation() + jitter + self.period[flow])
+        self.hold(flow, hop).ok().map(|hold| hold.buffer())
+    }
+
+    /// A delay that a packet of a flow can really have at one of its hops; `None` without a bound, and where the
+    /// cables in use form no tree, as the construction relies on one.
+    pub fn reached(&self, flow: usize, hop: u32) -> Option<Time> {
+        self.bound(flow, hop).ok().filter(|_| self.is_tree).map(|bound| bound.reached.min(bound.worst))
+    }
+
+    /// Time between two packets of a flow.
+    pub(crate) fn period(&self, flow: usize) -> Time {
+        self.period[flow]
     }
 
     /// Load of a cable in one direction.

@@ -14,6 +14,8 @@ pub mod class;
 mod clockwork;
 mod curve;
 mod delays;
+pub mod expected;
+mod hold;
 mod layout;
 mod nesting;
 pub mod network;
@@ -25,6 +27,8 @@ mod tandem;
 
 pub use analysis::{Analysis, Bound, HopParts, NoBound, analyse};
 pub use delays::{Delays, DirectionLoad, HopDelay};
+pub use expected::{Occupied, occupied};
+pub use hold::{Hold, next_setting};
 pub use network::{Bundle, HopSpec, Network, PortSpec, StreamSpec};
 pub use sweep::{Cause, ClassDelay};
 pub use system::{Assumptions, System};

@@ -16,7 +16,8 @@ pub struct Assumptions {
     pub other_frame: ByteCount,
     /// Whether every audio device sends clock messages to all others.
     pub has_clock_messages: bool,
-    /// How much later than nominal a sender may release a packet into its own queue.
+    /// How much later than nominal a sender may release a packet into its own queue, at least; a gear type that
+    /// says more counts more.
     pub release_jitter: Time,
 }
 
@@ -76,10 +77,19 @@ impl System<'_> {
             send: self.frame_time(packets, hop.direction),
             forward: flow.hops.get(hop.parent as usize).map_or(AT_ONCE, |before| self.box_after(before.direction)),
         });
-        StreamSpec { class, period: packets.period, jitter: assumptions.release_jitter, hops: hops.collect() }
+        let jitter = assumptions.release_jitter.max(self.release_jitter(packets));
+        StreamSpec { class, period: packets.period, jitter, hops: hops.collect() }
     }
 
-    fn frame_time(&self, packets: &PacketStream, direction: Direction) -> Time {
+    /// What the gear of the sender says; nothing where it says nothing.
+    fn release_jitter(&self, packets: &PacketStream) -> Time {
+        let stream = self.plan.streams.get_index(packets.stream as usize);
+        let sender = stream.and_then(|(_, stream)| self.plan.devices.get(&stream.from));
+        sender.and_then(|device| self.plan.gear_of(device)?.release_jitter).unwrap_or(Time::ZERO)
+    }
+
+    /// Time of one of its frames on a cable.
+    pub(crate) fn frame_time(&self, packets: &PacketStream, direction: Direction) -> Time {
         let cable = &self.fabric.cables[direction.cable().0 as usize];
         let tag = ByteCount::from_bytes(if cable.is_tagged() { TAG } else { 0 });
         send_time(packets.wire + tag, cable.speed)

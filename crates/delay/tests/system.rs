@@ -3,7 +3,7 @@
 #[path = "../../forwarding/tests/rig/mod.rs"]
 mod rig;
 
-use loomwright_delay::{Assumptions, Cause, Delays, NoBound, System};
+use loomwright_delay::{Assumptions, Cause, Delays, NoBound, Occupied, System, occupied};
 use loomwright_forwarding::{Direction, Fabric, Forwarding, forward};
 use loomwright_model::plan::Mode;
 use loomwright_model::{BitRate, ByteCount, Dscp, Time};
@@ -135,4 +135,33 @@ fn no_number_where_there_is_no_bound() {
     let mixed = delays(&rig, &QUIET).1;
     assert_eq!(worst(&mixed, 0), Err(NoBound { port: 7, cause: Cause::Unprotected }));
     assert_eq!(worst(&mixed, 1), Ok(PACKET + 3 * PACKET + 2 * CABLE + INSIDE), "the unprotected packet can still be in the way");
+}
+
+#[test]
+fn a_sender_that_is_late_by_itself_needs_a_longer_hold() {
+    let on_time = delays(&star(), &QUIET).1;
+    let mut rig = star();
+    let late = Time::from_microseconds(50);
+    rig.plan.gear.values_mut().for_each(|gear| gear.release_jitter = Some(late));
+    let (_, jittery) = delays(&rig, &QUIET);
+    let [before, after] = [&on_time, &jittery].map(|delays| delays.hold(0, 1).expect("a star has bounds"));
+    assert_eq!((before.jitter, after.jitter), (Time::ZERO, late));
+    // Each microphone sends one packet a millisecond: 50 us late, they still meet at most once.
+    assert_eq!(after.network, before.network);
+    assert_eq!(after.receive_delay(), before.receive_delay() + late);
+    assert_eq!(after.buffer(), before.network.variation() + late + Time::from_milliseconds(1));
+    assert_eq!(jittery.receiver_buffer(0, 1), Some(after.buffer()));
+}
+
+#[test]
+fn a_random_message_waits_for_half_a_frame_with_the_chance_of_the_load() {
+    let rig = star();
+    let fabric = Fabric::new(&rig.plan, &rig.wiring);
+    let forwarding = forward(&rig.plan, &rig.wiring, &fabric);
+    let found = occupied(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding });
+    let to_desk = forwarding.flows[0].hops[1].direction;
+    let here = found[to_desk.0 as usize];
+    // Three packets of 9.84 us a millisecond: 29,520 ppm; half of 9.84 us at that chance is 145.2384 ns.
+    assert_eq!((here.load_ppm, here.mean_wait), (29_520, Time::from_picoseconds(145_238)));
+    assert_eq!(found[to_desk.reversed().0 as usize], Occupied::default(), "nothing comes back");
 }

@@ -170,6 +170,7 @@ fn empty() -> Plan {
         streams: IndexMap::new(),
         stock: Stock::default(),
         labour: Labour::default(),
+        listening: Default::default(),
     }
 }
 

@@ -38,6 +38,7 @@ fn empty(name: &str) -> Show {
         streams: IndexMap::new(),
         stock: Stock::default(),
         labour: Labour::default(),
+        listening: Default::default(),
     };
     let report = Report {
         plan: PlanLine { name: name.to_owned(), revision: "C".to_owned(), digest: "4f1c9a0277dee81b".to_owned() },
@@ -133,7 +134,16 @@ impl Show {
         };
         let bps = 40_000_000 + 7_000_000 * self.wiring.cables.len() as u64;
         let [from, to] = cable.ends.clone().map(|end| format!("port:{end}"));
-        let line = LinkLine { from, to, cable: name.to_owned(), speed_bps: 1_000_000_000, load_bps: bps, streams: 4, unwanted_bps: 0 };
+        let line = LinkLine {
+            from,
+            to,
+            cable: name.to_owned(),
+            speed_bps: 1_000_000_000,
+            load_bps: bps,
+            streams: 4,
+            unwanted_bps: 0,
+            backlog_bytes: None,
+        };
         self.report.links.push(line);
         self.wiring.cables.insert(id(name), cable);
     }
@@ -180,7 +190,7 @@ impl Show {
                         least_ns: 42_000,
                         worst_ns: 212_340 + 100 * u64::from(packet_stream),
                         known_tight: true,
-                        per_hop: Vec::new(),
+                        ..DelayLine::default()
                     }),
                 });
             }

@@ -161,6 +161,9 @@ pub struct Check {
     /// Show what every single failure does
     #[arg(long, conflicts_with = "stream")]
     pub failures: bool,
+    /// Show what the delays ask for: receiver settings in step, whole ways of sound, memory of switches
+    #[arg(long, conflicts_with_all = ["stream", "failures"])]
+    pub buffers: bool,
     /// Print the JSON Schema of what `--json` prints
     #[arg(long, exclusive = true)]
     pub schema: bool,

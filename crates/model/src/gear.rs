@@ -237,6 +237,11 @@ pub struct Gear {
     pub control: Option<Control>,
     /// From a packet's last bit to sound ready to leave, or the reverse, inside the device.
     pub processing_delay: Option<Time>,
+    /// Receive delays that can be set, shortest first: from a sample's entry at the sender to its leaving the
+    /// receiver's buffer. Empty where the plan does not say.
+    pub receive_delays: Vec<Time>,
+    /// How much later than nominal it may send a packet; `None` where the plan does not say.
+    pub release_jitter: Option<Time>,
     /// Mains or PoE draw.
     pub draws: Option<Power>,
     /// The PoE class it is powered by, if it is.
@@ -316,6 +321,8 @@ impl Gear {
             pairing: Vec::new(),
             control: None,
             processing_delay: None,
+            receive_delays: Vec::new(),
+            release_jitter: None,
             draws: None,
             poe: None,
             clock: ClockAbility { can_lead: false, quality: 248 },

@@ -34,6 +34,8 @@ pub struct Plan {
     pub stock: Stock,
     /// What work costs; only for comparing designs.
     pub labour: Labour,
+    /// What has to arrive together, and whole ways of sound through several devices.
+    pub listening: Listening,
 }
 
 /// The title block.
@@ -76,6 +78,8 @@ pub struct Targets {
     pub link_load: Share,
     /// Share of each switch's ports to leave free.
     pub spare_ports: Share,
+    /// Longest a sound may take from the first device of a journey to the end of the last; `None` sets no limit.
+    pub mouth_to_ear: Option<Time>,
 }
 
 impl Default for Targets {
@@ -87,6 +91,7 @@ impl Default for Targets {
             survive: Survive::Nothing,
             link_load: Share::from_parts_per_million(750_000),
             spare_ports: Share::from_parts_per_million(100_000),
+            mouth_to_ear: None,
         }
     }
 }
@@ -263,6 +268,35 @@ pub struct Stream {
     pub network_delay: Option<Time>,
     /// Whether it feeds a voice-alarm or other life-safety system: marked and referred, never judged.
     pub life_safety: bool,
+}
+
+/// Receivers that must play in step.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct InPhase {
+    /// Streams whose receivers belong together.
+    pub streams: Vec<Id>,
+    /// Only these receivers of them; empty means all.
+    pub to: Vec<Id>,
+}
+
+/// A way of sound through several devices: each stream ends in the device that sends the next.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Journey {
+    /// Streams in the order in which the sound takes them.
+    pub through: Vec<Id>,
+    /// The last device; `None` means every receiver of the last stream.
+    pub to: Option<Id>,
+    /// Its own limit, if other than the plan's `mouth-to-ear`.
+    pub limit: Option<Time>,
+}
+
+/// What is asked of the sound as a whole, beyond single streams.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Listening {
+    /// Groups of receivers that must play in step, by name.
+    pub in_phase: IndexMap<Id, InPhase>,
+    /// Ways of sound from the first device to the last, by name.
+    pub journeys: IndexMap<Id, Journey>,
 }
 
 /// What is in the truck.

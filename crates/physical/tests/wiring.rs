@@ -62,6 +62,7 @@ fn plan() -> Plan {
         streams: IndexMap::new(),
         stock: Stock::default(),
         labour: Labour::default(),
+        listening: Default::default(),
     }
 }
 

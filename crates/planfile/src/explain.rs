@@ -92,6 +92,12 @@ const ALL: &[(&str, &str)] = &[
          Choose a pairing that the gear type lists, or add it to the gear's `pairing` if the data sheet says so.",
     ),
     (
+        "plan/journey-breaks",
+        "A journey names two streams in a row, and the first does not end in the device that sends the second.\n\
+         The delay of the whole way would be added up along a way that no sound takes.\n\
+         Put the stream in between into `through`, or take one of the two out.",
+    ),
+    (
         "plan/key-not-for-kind",
         "A key has no meaning for this kind of thing, such as a radio rate for a switch.\n\
          It would be ignored, and you would think it counted.\n\
@@ -186,6 +192,12 @@ const ALL: &[(&str, &str)] = &[
         "A number is missing, is not finite, or is too large to be meant.\n\
          Nothing can be computed from it.\n\
          Write a plain number, with its unit where the key takes one.",
+    ),
+    (
+        "plan/not-a-receiver",
+        "A device is named as a listener of streams that do not go to it.\n\
+         It would be counted as playing in step, or as the end of a journey, though it hears nothing of it.\n\
+         Name one of the receivers of these streams, or add the device to a stream's `to`.",
     ),
     (
         "plan/not-text",

@@ -114,6 +114,36 @@ fn quantities_of_the_plan() {
 }
 
 #[test]
+fn what_is_asked_of_the_sound_as_a_whole() {
+    check(
+        "p.toml",
+        &[
+            Case("mouth-to-ear = \"12 ms\"", "¦mouth-to-year = \"12 ms\"", "plan/unknown-key", "`mouth-to-year` is not a key of targets"),
+            Case("mouth-to-ear = \"12 ms\"", "mouth-to-ear = ¦\"12 m\"", "plan/wrong-unit", "expected a time"),
+            Case("\"0.25 ms\", \"5 ms\"]", "¦\"0 ms\", \"5 ms\"]", "plan/out-of-range", "no receiver plays before it has a packet"),
+            Case(
+                "poe-budget = \"370 W\"",
+                "poe-budget = \"370 W\"\n¦receive-delays = [\"1 ms\"]",
+                "plan/key-not-for-kind",
+                "`receive-delays`",
+            ),
+            Case("[in-phase.listeners]", "[¦inphase.listeners]", "plan/unknown-key", "`inphase` is not a key of the plan file"),
+            Case("streams = [\"quay-mics\"]", "streams = [¦\"quay-mic\"]", "plan/no-such-stream", "there is no stream `quay-mic`"),
+            Case("streams = [\"quay-mics\"]", "streams = ¦[]", "plan/out-of-range", "`streams` names nothing"),
+            Case("to = [\"desk\"]\n[j", "to = ¦[\"box-quay\"]\n[j", "plan/not-a-receiver", "`box-quay` receives none"),
+            Case(
+                "through = [\"quay-mics\", \"mains\"]\nto = \"舞台-amp\"",
+                "through = ¦[\"mains\", \"quay-mics\"]\nto = \"tape\"",
+                "plan/journey-breaks",
+                "does not reach `box-quay`",
+            ),
+            Case("to = \"舞台-amp\"", "to = ¦\"tape\"", "plan/not-a-receiver", "ends at `tape`"),
+            Case("limit = \"10 ms\"", "limit = ¦\"0 ms\"", "plan/out-of-range", "`limit` is zero"),
+        ],
+    );
+}
+
+#[test]
 fn words_names_and_addresses_of_the_plan() {
     check(
         "p.toml",

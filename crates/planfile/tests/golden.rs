@@ -48,6 +48,20 @@ fn reads_gear_and_streams() {
 }
 
 #[test]
+fn reads_what_is_asked_of_the_sound_as_a_whole() {
+    let plan = loaded(PLAN, WIRING).plan;
+    let own = &plan.gear["stage-box-32"];
+    assert_eq!(own.receive_delays, [250, 1_000, 5_000].map(Time::from_microseconds), "shortest first");
+    assert_eq!(own.release_jitter, Some(Time::from_microseconds(50)));
+    assert_eq!(plan.targets.mouth_to_ear, Some(Time::from_milliseconds(12)));
+    let group = &plan.listening.in_phase["listeners"];
+    assert_eq!((group.streams.len(), group.to.len()), (1, 1));
+    let journey = &plan.listening.journeys["voice"];
+    assert_eq!((journey.through.len(), journey.limit), (2, Some(Time::from_milliseconds(10))));
+    assert_eq!(journey.to.as_ref().map(|to| to.as_str()), Some("舞台-amp"));
+}
+
+#[test]
 fn reads_the_wiring() {
     let wiring = loaded(PLAN, WIRING).wiring;
     let switch = &wiring.switches["sw-a-quay"];

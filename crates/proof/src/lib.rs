@@ -10,7 +10,9 @@ pub mod clock;
 pub mod diff;
 pub mod findings;
 pub mod layout;
+pub mod listening;
 pub mod lookup;
+pub mod memory;
 pub mod report;
 pub mod rule;
 #[cfg(test)]

@@ -24,6 +24,12 @@ pub struct Report {
     pub links: Vec<LinkLine>,
     /// Clock by network.
     pub clock: Vec<ClockLine>,
+    /// Queue memory of every box that forwards a stream.
+    pub memory: Vec<MemoryLine>,
+    /// Receivers that play in step: groups of the plan, then every stream with several receivers.
+    pub in_phase: Vec<InPhaseLine>,
+    /// Whole ways of sound through several devices.
+    pub journeys: Vec<JourneyLine>,
     /// Every single failure.
     pub failures: Vec<FailureLine>,
     /// Pairs of failures.
@@ -113,16 +119,46 @@ pub struct StreamLine {
 }
 
 /// Delay of one packet stream at one receiver.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct DelayLine {
     /// Never sooner.
     pub least_ns: u64,
     /// Never later.
     pub worst_ns: u64,
+    /// A delay that a packet can really have, by construction; absent where the construction does not hold.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reached_ns: Option<u64>,
     /// Whether a packet that late was constructed.
     pub known_tight: bool,
+    /// What the receiver has to hold back.
+    pub hold: HoldLine,
     /// Where the worst case goes, hop by hop.
     pub per_hop: Vec<HopLine>,
+}
+
+/// What a receiver has to hold back for one packet stream.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct HoldLine {
+    /// What the delay in the network can vary by.
+    pub variation_ns: u64,
+    /// How much later than nominal the sender may send.
+    pub jitter_ns: u64,
+    /// Audio time in one packet.
+    pub packet_ns: u64,
+    /// Audio to hold ready: the sum of the three.
+    pub buffer_ns: u64,
+    /// Least delay from a sample's entry at the sender to its leaving the receiver's buffer: packet, jitter, worst delay.
+    pub receive_delay_ns: u64,
+    /// The first of the receiver's settings that is as long; absent where its gear states none that is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub setting_ns: Option<u64>,
+}
+
+impl DelayLine {
+    /// `known to occur`, or that nobody knows.
+    pub fn standing(&self) -> &'static str {
+        if self.known_tight { "known to occur" } else { "bound, not known to be reached" }
+    }
 }
 
 /// One hop's part of the worst case. The four parts add up to the hop; the hops add up to the whole.
@@ -161,6 +197,98 @@ pub struct LinkLine {
     pub streams: u32,
     /// Load that nobody behind it asked for.
     pub unwanted_bps: u64,
+    /// Most that planned streams may have waiting for it; absent where no bound exists.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub backlog_bytes: Option<u64>,
+}
+
+/// The queues of one box that forwards.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct MemoryLine {
+    /// Switch or device.
+    pub item: String,
+    /// Its gear type.
+    pub gear: String,
+    /// All its queues at their fullest, an upper bound; absent where one has none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub needed_bytes: Option<u64>,
+    /// The port whose queue may need most.
+    pub fullest_port: String,
+    /// How much that is.
+    pub fullest_bytes: u64,
+    /// What the gear states, shared by all ports; absent where it does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stated_bytes: Option<u64>,
+}
+
+/// Receivers that play in step.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct InPhaseLine {
+    /// Its name in the plan, or the stream whose receivers it holds.
+    pub name: String,
+    /// Whether the plan asks for it.
+    pub declared: bool,
+    /// Who plays.
+    pub players: Vec<PlayerLine>,
+    /// Least receive delay that suits all; absent where one has no bound.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub needed_ns: Option<u64>,
+    /// The setting for all; absent where there is none, or none is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub setting_ns: Option<u64>,
+    /// How far apart they can play if each starts its own buffer with the first packet that comes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spread_ns: Option<u64>,
+    /// That, as a way through air.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spread_mm: Option<u64>,
+}
+
+/// One receiver of a group that plays in step.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct PlayerLine {
+    /// Stream.
+    pub stream: String,
+    /// Receiver.
+    pub to: String,
+    /// Least receive delay of its own; absent where no bound exists.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub receive_delay_ns: Option<u64>,
+}
+
+/// One whole way of sound.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct JourneyLine {
+    /// Its name in the plan.
+    pub name: String,
+    /// The last device.
+    pub to: String,
+    /// The whole; absent where a stream on it has no bound.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whole_ns: Option<u64>,
+    /// How far sound goes through air meanwhile.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub air_mm: Option<u64>,
+    /// Its limit, if it has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit_ns: Option<u64>,
+    /// Its parts in order; they add up to the whole.
+    pub parts: Vec<JourneyPart>,
+    /// Devices whose gear does not say how long they take: counted as nothing.
+    pub not_stated: Vec<String>,
+    /// Receivers without a setting as long as needed: counted with what they need.
+    pub unset: Vec<String>,
+}
+
+/// One part of a way of sound.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct JourneyPart {
+    /// `inside`, `packet`, `network` or `held`.
+    pub on: String,
+    /// The device or stream.
+    pub at: String,
+    /// How long.
+    pub ns: u64,
 }
 
 /// The clock of one network.

@@ -5,8 +5,8 @@ use loomwright_model::gear::{AudioPort, PortGroup, StreamCapacity};
 use loomwright_model::plan::{About, Addressing, Carries, Labour, Legs, Mode, RouterMode, Stock};
 use loomwright_model::wiring::ClockChoice;
 use loomwright_model::{
-    BitRate, Cable, ClockAbility, ClockSupport, Device, Gear, GearKind, Hours, Id, Interface, Length, Medium, Network, Pairing, Place,
-    Plan, PoeClass, PortRef, Power, Route, SpanningTree, Stream, StreamFormat, Survive, Switch, Targets, Time, Wiring,
+    BitRate, ByteCount, Cable, ClockAbility, ClockSupport, Device, Gear, GearKind, Hours, Id, Interface, Length, Medium, Network, Pairing,
+    Place, Plan, PoeClass, PortRef, Power, Route, SpanningTree, Stream, StreamFormat, Survive, Switch, Targets, Time, Wiring,
 };
 
 const GIGABIT: BitRate = BitRate::from_bits_per_second(1_000_000_000);
@@ -48,6 +48,7 @@ impl Trial {
             streams: indexmap::IndexMap::new(),
             stock: Stock::default(),
             labour: Labour::default(),
+            listening: Default::default(),
         };
         Self { plan, wiring: Wiring::default() }
     }
@@ -223,6 +224,7 @@ fn switch_gear(title: &str, ports: u32) -> Gear {
         draws: Some(Power::from_milliwatts(20_000)),
         snooping: true,
         querier: true,
+        buffer: Some(ByteCount::from_bytes(512_000)),
         spanning_tree: SpanningTree::Rapid,
         clock_support: ClockSupport::Transparent,
         mtbf: Some(Hours::from_seconds(250_000 * 3_600)),

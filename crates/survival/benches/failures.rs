@@ -49,6 +49,7 @@ impl Grower {
             streams: IndexMap::new(),
             stock: Default::default(),
             labour: Default::default(),
+            listening: Default::default(),
         };
         Self { plan, wiring: Wiring::default(), next_port: IndexMap::new() }
     }

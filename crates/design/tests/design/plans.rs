@@ -50,6 +50,7 @@ pub fn empty() -> Plan {
         streams: IndexMap::new(),
         stock: Stock::default(),
         labour: Labour::default(),
+        listening: Default::default(),
     }
 }
 

@@ -47,6 +47,7 @@ pub fn system(devices: usize) -> (Plan, Wiring) {
         streams: IndexMap::new(),
         stock: Default::default(),
         labour: Default::default(),
+        listening: Default::default(),
     };
     let mut wiring = Wiring::default();
     let (edges, cores) = (devices.div_ceil(24), devices.div_ceil(24).div_ceil(38));

@@ -72,6 +72,7 @@ impl Rig {
             streams: IndexMap::new(),
             stock: Default::default(),
             labour: Default::default(),
+            listening: Default::default(),
         };
         Self { plan, wiring: Wiring::default() }
     }

@@ -31,6 +31,10 @@ fn print(arguments: &arguments::Check, report: &Report) -> Result<(), Failure> {
             output::json(&serde_json::json!({ "failures": report.failures, "pairs": report.pairs }))
         }
         None if arguments.failures => output::data(&text::failures::table(&report.failures)),
+        None if arguments.buffers && arguments.json => {
+            output::json(&serde_json::json!({ "in_phase": report.in_phase, "journeys": report.journeys, "memory": report.memory }))
+        }
+        None if arguments.buffers => output::data(&text::buffers::text(report)),
         None if arguments.json => output::json(report),
         None => output::data(&whole(report)),
     }

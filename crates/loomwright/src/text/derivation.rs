@@ -3,7 +3,7 @@
 use super::{count, rate, time};
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
-use loomwright_proof::report::{DelayLine, HopLine, StreamLine};
+use loomwright_proof::report::{DelayLine, HoldLine, HopLine, StreamLine};
 use std::fmt::Write;
 
 /// Every packet stream of a stream at every receiver, hop by hop.
@@ -33,8 +33,20 @@ fn hop_by_hop(delay: &DelayLine) -> String {
         add(&mut total, hop);
     }
     table.row(cells(&total));
-    let tight = if delay.known_tight { "reached by a constructed case" } else { "an upper bound; the true worst case may be less" };
-    format!("{}  worst {} ({tight}); never sooner than {}\n", table.text(), time(delay.worst_ns), time(delay.least_ns))
+    let reached = delay.reached_ns.map_or_else(|| "no case constructed".to_owned(), time);
+    let bound = format!("bound {}, achieved {reached}: {}", time(delay.worst_ns), delay.standing());
+    format!("{}  {bound}; never sooner than {}\n{}", table.text(), time(delay.least_ns), held(&delay.hold))
+}
+
+/// What the receiver has to hold back, and the setting that does it.
+fn held(hold: &HoldLine) -> String {
+    let [variation, jitter, packet, buffer, needed] =
+        [hold.variation_ns, hold.jitter_ns, hold.packet_ns, hold.buffer_ns, hold.receive_delay_ns].map(time);
+    let set = hold.setting_ns.map_or_else(|| "its gear states no setting as long".to_owned(), |set| format!("set it to {}", time(set)));
+    format!(
+        "  receiver holds {buffer} (variation {variation} + release jitter {jitter} + packet {packet})\n  \
+         and plays {needed} after a sample enters the sender, at least: {set}\n"
+    )
 }
 
 fn cells(hop: &HopLine) -> [String; 8] {
@@ -72,9 +84,11 @@ mod tests {
             blocked_ns: 500,
             behind: vec!["b/1".into()],
         };
-        let delay = DelayLine { least_ns: 7_000, worst_ns: 30_000, known_tight: true, per_hop: vec![hop.clone(), hop] };
+        let delay =
+            DelayLine { least_ns: 7_000, worst_ns: 30_000, known_tight: true, per_hop: vec![hop.clone(), hop], ..DelayLine::default() };
         let text = anstream::adapter::strip_str(&hop_by_hop(&delay)).to_string();
         let all: Vec<&str> = text.lines().nth(3).unwrap_or_default().split_whitespace().collect();
+        assert!(text.contains("bound 30 us, achieved no case constructed: known to occur; never sooner than 7 us"), "{text}");
         assert_eq!(all, ["all", "2", "us", "4", "us", "1", "us", "8", "us", "16", "us", "30", "us", "-"]);
     }
 }

@@ -17,6 +17,12 @@ pub fn text(report: &Report) -> String {
     add("streams", Some(streams(&report.streams)));
     add("latest", latest(&report.streams));
     add("fullest link", fullest(&report.links));
+    for journey in &report.journeys {
+        add(&format!("journey {}", journey.name), Some(super::buffers::journey(journey)));
+    }
+    for group in report.in_phase.iter().filter(|group| group.declared) {
+        add(&format!("in step {}", group.name), Some(super::buffers::setting(group)));
+    }
     for clock in &report.clock {
         add(&format!("clock {}", clock.network), Some(leader(clock)));
     }
@@ -118,6 +124,7 @@ mod tests {
             load_bps: load,
             streams: 1,
             unwanted_bps: 0,
+            backlog_bytes: None,
         };
         let said = fullest(&[link("A-001", 5), link("A-002", 500_000_001)]);
         assert!(said.is_some_and(|said| said.starts_with("51 %") && said.contains("A-002")));

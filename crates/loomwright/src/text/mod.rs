@@ -1,5 +1,6 @@
 //! Results in words and columns, for a terminal.
 
+pub mod buffers;
 pub mod derivation;
 pub mod failures;
 pub mod figures;
@@ -8,5 +9,5 @@ mod quantities;
 pub mod suspects;
 mod wrap;
 
-pub use quantities::{count, length, power, rate, share, time};
+pub use quantities::{bytes, count, length, power, rate, share, time};
 pub use wrap::wrapped;

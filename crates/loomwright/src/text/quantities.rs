@@ -1,6 +1,6 @@
 //! Figures with their units.
 
-use loomwright_model::{BitRate, Length, Power, Time};
+use loomwright_model::{BitRate, ByteCount, Length, Power, Time};
 
 /// Nanoseconds.
 pub fn time(nanoseconds: u64) -> String {
@@ -15,6 +15,11 @@ pub fn rate(bits_per_second: u64) -> String {
 /// Millimetres.
 pub fn length(millimetres: u64) -> String {
     Length::from_millimetres(millimetres).to_string()
+}
+
+/// Bytes.
+pub fn bytes(bytes: u64) -> String {
+    ByteCount::from_bytes(bytes).to_string()
 }
 
 /// Milliwatts.

@@ -42,5 +42,6 @@ pub fn ways(places: usize, lines: &[Line], at: impl Fn(usize) -> Option<i64>) ->
         streams: IndexMap::new(),
         stock: Stock::default(),
         labour: Default::default(),
+        listening: Default::default(),
     })
 }

@@ -3,6 +3,7 @@
 mod cables;
 mod devices;
 mod interfaces;
+mod listening;
 mod ports;
 
 use crate::log::{File, Log, Stretch};
@@ -36,4 +37,5 @@ pub(crate) fn all(trees: &Trees<'_, '_>, plan: &Plan, wiring: &Wiring, log: &mut
     devices::check(&context, log);
     cables::check(&context, log);
     interfaces::check(&context, log);
+    listening::check(&context, log);
 }

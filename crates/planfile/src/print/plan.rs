@@ -2,7 +2,7 @@
 
 use super::exact::decimal;
 use super::{Exact, Page, key, list, quoted};
-use loomwright_model::plan::{Carries, Legs, Mode, StreamFormat};
+use loomwright_model::plan::{Carries, Legs, Listening, Mode, StreamFormat};
 use loomwright_model::{Control, Device, Gear, Id, Length, Network, Place, Plan, Route, SpanningTree, Stream, Targets};
 
 /// The whole plan as a text, in the order of its maps. Shipped gear is left out.
@@ -19,6 +19,7 @@ pub fn write_plan(plan: &Plan) -> String {
     plan.gear.iter().filter(|(_, gear)| !gear.shipped).for_each(|(id, value)| gear(id, value, &mut page));
     plan.devices.iter().for_each(|(id, value)| device(id, value, &mut page));
     plan.streams.iter().for_each(|(id, value)| stream(id, value, &plan.stream_format, &mut page));
+    listening(&plan.listening, &mut page);
     stock(plan, &mut page);
     labour(plan, &mut page);
     page.text
@@ -44,6 +45,7 @@ fn targets(targets: &Targets, page: &mut Page) {
     page.text("survive", targets.survive);
     page.raw("link-load", targets.link_load.exact());
     page.raw("spare-ports", targets.spare_ports.exact());
+    page.quantity("mouth-to-ear", targets.mouth_to_ear);
 }
 
 /// The keys of a format; those equal to `usual` are left out.
@@ -153,6 +155,9 @@ fn endpoint(gear: &Gear, page: &mut Page) {
         None => {}
     }
     page.quantity("processing-delay", gear.processing_delay);
+    let delays: Vec<String> = gear.receive_delays.iter().map(Exact::exact).collect();
+    page.names("receive-delays", &delays);
+    page.quantity("release-jitter", gear.release_jitter);
     page.raw("clock", format!("{{ can-lead = {}, quality = {} }}", gear.clock.can_lead, gear.clock.quality));
     if let Some(streams) = gear.streams {
         page.raw("streams", format!("{{ send = {}, receive = {} }}", streams.send, streams.receive));
@@ -200,6 +205,20 @@ fn stream(id: &Id, stream: &Stream, usual: &StreamFormat, page: &mut Page) {
     format_keys(&stream.format, Some(usual), page);
     page.quantity("network-delay", stream.network_delay);
     page.flag("life-safety", stream.life_safety);
+}
+
+fn listening(listening: &Listening, page: &mut Page) {
+    for (id, group) in &listening.in_phase {
+        page.header(&["in-phase", id.as_str()]);
+        page.raw("streams", list(&group.streams));
+        page.names("to", &group.to);
+    }
+    for (id, journey) in &listening.journeys {
+        page.header(&["journey", id.as_str()]);
+        page.raw("through", list(&journey.through));
+        journey.to.iter().for_each(|to| page.text("to", to));
+        page.quantity("limit", journey.limit);
+    }
 }
 
 fn stock(plan: &Plan, page: &mut Page) {

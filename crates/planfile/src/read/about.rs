@@ -57,7 +57,7 @@ fn bad_date(value: &Value<'_>, message: String, log: &mut Log) -> Option<String>
 
 pub(super) fn targets(top: &Fields<'_, '_>, log: &mut Log) -> Targets {
     let usual = Targets::default();
-    let known = &["network-delay", "clock-error", "survive", "link-load", "spare-ports"];
+    let known = &["network-delay", "clock-error", "survive", "link-load", "spare-ports", "mouth-to-ear"];
     let Some(fields) = single(top, "targets", known, log) else { return usual };
     Targets {
         network_delay: positive(&fields, "network-delay", log).unwrap_or(usual.network_delay),
@@ -65,6 +65,7 @@ pub(super) fn targets(top: &Fields<'_, '_>, log: &mut Log) -> Targets {
         survive: fields.or("survive", usual.survive, log),
         link_load: some_share(&fields, "link-load", log).unwrap_or(usual.link_load),
         spare_ports: fields.or("spare-ports", usual.spare_ports, log),
+        mouth_to_ear: positive(&fields, "mouth-to-ear", log),
     }
 }
 

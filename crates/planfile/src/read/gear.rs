@@ -21,6 +21,8 @@ const KEYS: &[&str] = &[
     "pairing",
     "control",
     "processing-delay",
+    "receive-delays",
+    "release-jitter",
     "draws",
     "poe",
     "clock",
@@ -41,7 +43,8 @@ const KEYS: &[&str] = &[
     "price",
 ];
 /// Keys that only make sense where sound goes in or out.
-const ENDPOINT_ONLY: [&str; 6] = ["audio-ports", "pairing", "control", "processing-delay", "streams", "chain-latency"];
+const ENDPOINT_ONLY: [&str; 8] =
+    ["audio-ports", "pairing", "control", "processing-delay", "receive-delays", "release-jitter", "streams", "chain-latency"];
 /// Keys that only make sense where frames are forwarded between numbered ports.
 const SWITCHING_ONLY: [&str; 5] = ["ports", "poe-budget", "snooping", "querier", "radio-rate"];
 
@@ -102,6 +105,8 @@ fn endpoint(gear: &mut Gear, fields: &Fields<'_, '_>, log: &mut Log) {
     gear.control = fields.raw("control").and_then(|value| control(value, log));
     gear.pairing = fields.raw("pairing").map(|value| list_of(value, log, Readable::read)).unwrap_or_default();
     gear.processing_delay = fields.maybe("processing-delay", log);
+    gear.receive_delays = fields.raw("receive-delays").map(|value| receive_delays(value, log)).unwrap_or_default();
+    gear.release_jitter = fields.maybe("release-jitter", log);
     gear.streams = fields.raw("streams").and_then(|value| capacity(value, log));
     if let Some(clock) = fields.raw("clock").and_then(|value| ability(value, log)) {
         gear.clock = clock;
@@ -156,6 +161,21 @@ fn audio_ports(value: &Value<'_>, log: &mut Log) -> Vec<AudioPort> {
         log.at(item.span()).add("plan/listed-twice", format!("two audio ports are named `{}`", first.name), "give each port its own name");
     }
     ports
+}
+
+/// Settings of a receiver, shortest first however they are written.
+fn receive_delays(value: &Value<'_>, log: &mut Log) -> Vec<Time> {
+    let read = |item: &Value<'_>, log: &mut Log| {
+        let time = Time::read(item, log)?;
+        if time == Time::ZERO {
+            log.at(item.span()).add("plan/out-of-range", "no receiver plays before it has a packet", "write a delay above zero");
+        }
+        Some(time)
+    };
+    let mut delays = list_of(value, log, read);
+    delays.sort_unstable();
+    delays.dedup();
+    delays
 }
 
 fn audio_port(value: &Value<'_>, log: &mut Log) -> Option<AudioPort> {

@@ -3,6 +3,7 @@
 pub(crate) mod about;
 pub(crate) mod device;
 pub(crate) mod gear;
+pub(crate) mod listening;
 pub(crate) mod network;
 pub(crate) mod place;
 pub(crate) mod plan;

@@ -1,6 +1,6 @@
 //! Reads the plan file.
 
-use super::{about, device, gear, network, place, stock, stream, wiring};
+use super::{about, device, gear, listening, network, place, stock, stream, wiring};
 use crate::catalogue::catalogue;
 use crate::fields::{Fields, Header};
 use crate::log::{File, Log};
@@ -9,8 +9,21 @@ use loomwright_model::plan::{About, Labour, StreamFormat, Targets};
 use toml::de::DeTable;
 
 /// Sections of the plan file.
-pub(crate) const SECTIONS: &[&str] =
-    &["plan", "targets", "stream-format", "network", "place", "route", "gear", "device", "stream", "stock", "labour"];
+pub(crate) const SECTIONS: &[&str] = &[
+    "plan",
+    "targets",
+    "stream-format",
+    "network",
+    "place",
+    "route",
+    "gear",
+    "device",
+    "stream",
+    "in-phase",
+    "journey",
+    "stock",
+    "labour",
+];
 
 /// A plan without anything.
 pub(crate) fn nothing() -> Plan {
@@ -26,6 +39,7 @@ pub(crate) fn nothing() -> Plan {
         streams: Default::default(),
         stock: Default::default(),
         labour: Labour::default(),
+        listening: Default::default(),
     }
 }
 
@@ -47,6 +61,7 @@ pub(super) fn read(root: &DeTable<'_>, log: &mut Log) -> Plan {
         streams: stream::all(root, &stream_format, log),
         stock: stock::stock(&top, log),
         labour: stock::labour(&top, log),
+        listening: listening::listening(root, log),
         stream_format,
         gear,
     }

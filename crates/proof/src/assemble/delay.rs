@@ -1,20 +1,36 @@
 //! Where each nanosecond of a worst case goes.
 
 use crate::analysis::Analysis;
-use crate::report::{DelayLine, HopLine};
-use loomwright_delay::HopDelay;
-use loomwright_model::Time;
+use crate::listening::settings;
+use crate::report::{DelayLine, HoldLine, HopLine};
+use loomwright_delay::{HopDelay, next_setting};
+use loomwright_model::{Id, Time};
 
 /// Delay of flow `flow` to the far end of its hop `hop`; `None` where no bound exists.
-pub(super) fn line(analysis: &Analysis, flow: usize, hop: u32) -> Option<DelayLine> {
+pub(super) fn line(analysis: &Analysis, (flow, hop): (usize, u32), receiver: &Id) -> Option<DelayLine> {
     let bound = analysis.delays.bound(flow, hop).ok()?;
     let mut shares = Shares::default();
     let per_hop = analysis.delays.hops(flow, hop).iter().map(|hop| hop_line(analysis, hop, &mut shares)).collect();
     Some(DelayLine {
         least_ns: bound.least.picoseconds() / 1_000,
         worst_ns: bound.worst.nanoseconds_up(),
+        reached_ns: analysis.delays.reached(flow, hop).map(|reached| reached.picoseconds() / 1_000),
         known_tight: analysis.delays.is_known_tight(flow, hop),
+        hold: hold_line(analysis, (flow, hop), receiver)?,
         per_hop,
+    })
+}
+
+fn hold_line(analysis: &Analysis, (flow, hop): (usize, u32), receiver: &Id) -> Option<HoldLine> {
+    let hold = analysis.delays.hold(flow, hop).ok()?;
+    let setting = next_setting(hold.receive_delay(), settings(analysis, receiver));
+    Some(HoldLine {
+        variation_ns: hold.network.variation().nanoseconds_up(),
+        jitter_ns: hold.jitter.nanoseconds_up(),
+        packet_ns: hold.packet.nanoseconds_up(),
+        buffer_ns: hold.buffer().nanoseconds_up(),
+        receive_delay_ns: hold.receive_delay().nanoseconds_up(),
+        setting_ns: setting.map(Time::nanoseconds_up),
     })
 }
 

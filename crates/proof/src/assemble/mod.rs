@@ -4,6 +4,7 @@ mod availability;
 mod clock;
 mod delay;
 mod failures;
+mod listening;
 mod network;
 mod physical;
 
@@ -18,6 +19,7 @@ use loomwright_model::{Finding, Locate, Severity};
 pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
     let findings = crate::findings_of(analysis);
     let streams = network::streams(analysis);
+    let needs = crate::listening::needs(analysis);
     let mut report = Report {
         plan: plan_line(analysis),
         ready: !findings.iter().any(|finding| finding.severity == Severity::Stop),
@@ -25,6 +27,9 @@ pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
         streams,
         links: network::links(analysis),
         clock: clock::lines(analysis),
+        memory: listening::memory(analysis),
+        in_phase: listening::in_phase(analysis, &needs),
+        journeys: listening::journeys(analysis, &needs),
         failures: failures::singles(analysis),
         pairs: failures::pairs(analysis),
         availability: availability::line(analysis),

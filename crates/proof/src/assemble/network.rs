@@ -11,7 +11,8 @@ pub(super) fn streams(analysis: &Analysis) -> Vec<StreamLine> {
     let arrivals = flows.flat_map(|(at, (flow, stream, number))| {
         let line = move |delivery: &Delivery| {
             let line = line(analysis, (flow, *delivery), stream, number)?;
-            Some(StreamLine { delay: super::delay::line(analysis, at, delivery.hop), ..line })
+            let receiver = stream.1.to.get(delivery.receiver as usize)?;
+            Some(StreamLine { delay: super::delay::line(analysis, (at, delivery.hop), receiver), ..line })
         };
         flow.deliveries.iter().filter_map(line)
     });
@@ -45,6 +46,7 @@ pub(super) fn links(analysis: &Analysis) -> Vec<LinkLine> {
             load_bps: load.load.bits_per_second(),
             streams: load.streams,
             unwanted_bps: load.unwanted.bits_per_second(),
+            backlog_bytes: analysis.delays.backlog(direction).map(loomwright_model::ByteCount::bytes),
         }
     };
     analysis.loads().map(line).collect()

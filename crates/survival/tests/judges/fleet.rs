@@ -80,6 +80,7 @@ pub fn empty_plan() -> Plan {
         streams: IndexMap::new(),
         stock: Default::default(),
         labour: Default::default(),
+        listening: Default::default(),
     }
 }
 

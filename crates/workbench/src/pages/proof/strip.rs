@@ -84,7 +84,7 @@ mod tests {
             behind: vec![],
         };
         assert_eq!(parts_of(&hop), [100, 120, 180, 50, 50]);
-        let delay = DelayLine { least_ns: 0, worst_ns: 1000, known_tight: true, per_hop: vec![hop.clone(), hop] };
+        let delay = DelayLine { least_ns: 0, worst_ns: 1000, known_tight: true, per_hop: vec![hop.clone(), hop], ..DelayLine::default() };
         let drawn = strip(&delay, 1000, Some(800)).into_string();
         assert!(drawn.contains("class=\"forward\" x=\"950\" y=\"2\" width=\"50\""), "{drawn}");
         assert!(drawn.contains("class=\"limit\" x1=\"800\""));
