@@ -5,6 +5,8 @@
 //! are constant, so the whole is concave in the length of the window.
 //! Amounts are measured as time on the queue's own link, slopes and sums in units of 2^-40 of it.
 
+use std::cmp::Ordering;
+
 /// One whole, in fixed point.
 pub(crate) const ONE: u128 = 1 << 40;
 
@@ -13,6 +15,8 @@ pub(crate) const ONE: u128 = 1 << 40;
 pub(crate) struct Part {
     /// How many parts just before are its children (their own children apart).
     pub(crate) children: u32,
+    /// Whether it is itself a child.
+    pub(crate) is_inside: bool,
     /// Packets that belong to the part itself.
     pub(crate) leaf: u64,
     /// The line, if it has one.
@@ -32,21 +36,22 @@ pub(crate) struct Line {
 
 impl Line {
     fn at(&self, window: u64) -> u128 {
-        let risen = self.slope.saturating_mul(u128::from(window));
+        // Two narrow factors make one instruction instead of a dozen; slopes are narrow but for absurd speeds.
+        let risen = match u64::try_from(self.slope) {
+            Ok(slope) => u128::from(slope) * u128::from(window),
+            Err(_) => self.slope.saturating_mul(u128::from(window)),
+        };
         (u128::from(self.frame) * ONE).saturating_add(risen).saturating_add(self.shift)
     }
-}
-
-/// `numerator / denominator` in fixed point, rounded up.
-pub(crate) fn ratio(numerator: u64, denominator: u64) -> u128 {
-    (u128::from(numerator) * ONE).div_ceil(u128::from(denominator))
 }
 
 /// The tree, and memory to evaluate it.
 #[derive(Debug, Default)]
 pub(crate) struct Curve {
     pub(crate) parts: Vec<Part>,
-    stack: Vec<(u128, u128)>,
+    /// What arrives at once and never grows before the next jump.
+    pub(crate) settled: u64,
+    stack: Vec<Reading>,
 }
 
 /// Amount and slope to the right, in fixed point.
@@ -56,36 +61,45 @@ pub(crate) struct Reading {
     pub(crate) slope: u128,
 }
 
+impl Reading {
+    fn plus(self, other: Self) -> Self {
+        Self { amount: self.amount.saturating_add(other.amount), slope: self.slope.saturating_add(other.slope) }
+    }
+
+    /// What a line lets through of this.
+    fn through(self, line: &Line, window: u64) -> Self {
+        let most = line.at(window);
+        match most.cmp(&self.amount) {
+            Ordering::Less => Self { amount: most, slope: line.slope },
+            Ordering::Equal => Self { amount: most, slope: self.slope.min(line.slope) },
+            Ordering::Greater => self,
+        }
+    }
+}
+
 impl Curve {
     pub(crate) fn clear(&mut self) {
         self.parts.clear();
+        self.settled = 0;
+    }
+
+    /// All packets, however long the window.
+    pub(crate) fn most(&self) -> u64 {
+        self.parts.iter().fold(self.settled, |sum, part| sum.saturating_add(part.leaf))
     }
 
     /// What can arrive in a closed window of this length.
     pub(crate) fn read(&mut self, window: u64) -> Reading {
-        self.stack.clear();
+        let mut total = Reading { amount: u128::from(self.settled) * ONE, slope: 0 };
         for part in &self.parts {
-            let below = self.stack.len().saturating_sub(part.children as usize);
-            let (mut amount, mut slope) = (u128::from(part.leaf) * ONE, 0u128);
-            for (child, child_slope) in self.stack.drain(below..) {
-                amount = child.saturating_add(amount);
-                slope = child_slope.saturating_add(slope);
+            let mut here = Reading { amount: u128::from(part.leaf) * ONE, slope: 0 };
+            for _ in 0..part.children {
+                here = self.stack.pop().map_or(here, |child| here.plus(child));
             }
-            if let Some(line) = part.line {
-                let most = line.at(window);
-                if most < amount {
-                    (amount, slope) = (most, line.slope);
-                } else if most == amount {
-                    slope = slope.min(line.slope);
-                }
-            }
-            self.stack.push((amount, slope));
+            let here = part.line.map_or(here, |line| here.through(&line, window));
+            if part.is_inside { self.stack.push(here) } else { total = total.plus(here) }
         }
-        let (amount, slope) = self
-            .stack
-            .iter()
-            .fold((0, 0), |(amount, slope): (u128, u128), part| (amount.saturating_add(part.0), slope.saturating_add(part.1)));
-        Reading { amount, slope }
+        total
     }
 
     /// The largest `amount - window` for windows from `from` to just before `to`, rounded up to a

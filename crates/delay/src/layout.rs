@@ -1,37 +1,67 @@
-//! A [`Network`] laid out for the sweep: one entry per stream and queue, entries of a queue together.
+//! A [`Network`] laid out for the sweep: one entry per stream and queue, entries of a queue side by side.
+//!
+//! Hops are numbered in the order of streams, which is how they are asked for. Entries lie in the order of queues,
+//! which is how they are worked out: within a queue by class, highest first, then by the link they come in by.
+//! Three stable counting sorts bring one into the other. See `docs/decisions/0005-delay-layout.md`.
 
-use crate::network::{NONE, Network};
+use crate::network::{HopSpec, NONE, Network, StreamSpec};
+use std::ops::Range;
 
 /// One stream (or bundle) at one queue.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Entry {
-    /// The entry of the hop before, or [`NONE`].
+    /// Place of the entry of the hop before, or [`NONE`].
     pub(crate) parent: u32,
-    pub(crate) port: u32,
     /// The queue whose link it comes in by, or [`NONE`].
     pub(crate) feeder: u32,
-    pub(crate) class: u8,
+    /// [`NONE`] for a bundle.
+    pub(crate) stream: u32,
     /// How many equal streams this stands for.
     pub(crate) count: u32,
+    /// What it meets at the queue, as the sweep numbers it, or [`NONE`].
+    pub(crate) meets: u32,
+    pub(crate) class: u8,
+    /// Whether a link before takes longer for a frame than this queue's.
+    pub(crate) is_behind_slower: bool,
+    /// The same, of the feeder's link.
+    pub(crate) is_feeder_behind_slower: bool,
     pub(crate) send: u64,
     /// Time of one frame on the feeder's link.
     pub(crate) feeder_send: u64,
     pub(crate) period: u64,
-    /// Initial jitter; for later hops, what the box in between adds.
-    pub(crate) spread: u64,
-    /// The longest time of a frame on any link up to and with the feeder.
-    pub(crate) slowest: u64,
+    /// Jitter on arrival. That of the first hop is given; the sweep fills in the others.
+    pub(crate) jitter: u64,
+    /// Time in the box before the queue.
+    pub(crate) forward_least: u64,
+    pub(crate) forward_most: u64,
 }
+
+const BLANK: Entry = Entry {
+    parent: NONE,
+    feeder: NONE,
+    stream: NONE,
+    count: 1,
+    meets: NONE,
+    class: 0,
+    is_behind_slower: false,
+    is_feeder_behind_slower: false,
+    send: 1,
+    feeder_send: 1,
+    period: 1,
+    jitter: 0,
+    forward_least: 0,
+    forward_most: 0,
+};
 
 /// Entries and the order of queues.
 pub(crate) struct Layout {
-    /// Hops in stream order, then bundles.
     pub(crate) entries: Vec<Entry>,
-    /// First entry of each stream, one longer than the streams.
-    pub(crate) stream_start: Vec<u32>,
-    /// Entries by queue; within one by class, highest first, then by feeder.
-    pub(crate) members: Vec<u32>,
-    pub(crate) port_start: Vec<u32>,
+    /// First entry of each queue, one longer than the queues.
+    port_start: Vec<u32>,
+    /// First hop of each stream, one longer than the streams.
+    stream_start: Vec<u32>,
+    /// Where the entry of each hop is; bundles after the hops.
+    places: Vec<u32>,
     /// Queues, feeders before what they feed.
     pub(crate) order: Vec<u32>,
     /// How many of `order` are in a proper order; the others feed each other in a circle.
@@ -39,97 +69,151 @@ pub(crate) struct Layout {
 }
 
 impl Layout {
+    /// O(hops + queues).
     pub(crate) fn new(network: &Network) -> Self {
-        let (entries, stream_start) = entries(network);
-        let ports = network.ports.len();
-        let (port_start, mut members) = group(ports, entries.iter().map(|entry| entry.port));
-        for port in 0..ports {
-            let slice = &mut members[port_start[port] as usize..port_start[port + 1] as usize];
-            slice.sort_unstable_by_key(|at| {
-                let entry = &entries[*at as usize];
-                (std::cmp::Reverse(entry.class), entry.feeder, *at)
-            });
+        let (stream_start, addresses) = addresses(network);
+        let (ports, hops) = (network.ports.len(), *stream_start.last().unwrap_or(&0));
+        let (feeder_start, by_feeder) = sorted(&addresses, ports + 1, |address| (address.feeder as usize).min(ports));
+        let (order, acyclic) = order(&feeder_start[..=ports], &by_feeder, hops);
+        let has_classes = addresses.iter().any(|address| address.class != addresses[0].class);
+        let by_class = if has_classes { sorted(&by_feeder, 256, |address| 255 - usize::from(address.class)).1 } else { by_feeder };
+        let (port_start, by_port) = sorted(&by_class, ports, |address| address.port as usize);
+        let mut places = vec![0; addresses.len()];
+        for (place, address) in by_port.iter().enumerate() {
+            places[address.hop as usize] = place as u32;
         }
-        let (order, acyclic) = order(ports, &entries);
-        Self { entries, stream_start, members, port_start, order, acyclic }
+        let mut layout = Self { entries: vec![BLANK; places.len()], port_start, stream_start, places, order, acyclic };
+        layout.fill(network);
+        layout
     }
 
-    pub(crate) fn at_port(&self, port: usize) -> &[u32] {
-        &self.members[self.port_start[port] as usize..self.port_start[port + 1] as usize]
+    pub(crate) fn at_port(&self, port: usize) -> Range<usize> {
+        self.port_start[port] as usize..self.port_start[port + 1] as usize
+    }
+
+    pub(crate) fn ports(&self) -> usize {
+        self.port_start.len() - 1
+    }
+
+    /// The entry of a stream's hop.
+    pub(crate) fn place(&self, stream: usize, hop: usize) -> usize {
+        self.places[self.stream_start[stream] as usize + hop] as usize
+    }
+
+    fn fill(&mut self, network: &Network) {
+        let mut slowest: Vec<u64> = Vec::new();
+        for (at, stream) in network.streams.iter().enumerate() {
+            slowest.clear();
+            let places = &self.places[self.stream_start[at] as usize..];
+            for (hop, place) in stream.hops.iter().zip(places) {
+                let before = stream.hops.get(hop.parent as usize).filter(|_| hop.parent != NONE);
+                let so_far = before.map_or(0, |before| slowest[hop.parent as usize].max(send(before)));
+                slowest.push(so_far);
+                self.entries[*place as usize] = Entry {
+                    parent: before.map_or(NONE, |_| places[hop.parent as usize]),
+                    stream: at as u32,
+                    is_behind_slower: so_far > send(hop),
+                    is_feeder_behind_slower: before.is_some_and(|before| slowest[hop.parent as usize] > send(before)),
+                    ..entry(stream, hop, before)
+                };
+            }
+        }
+        for (bundle, place) in network.bundles.iter().zip(&self.places[*self.stream_start.last().unwrap_or(&0) as usize..]) {
+            self.entries[*place as usize] = Entry {
+                feeder: bundle.feeder,
+                count: bundle.count,
+                class: bundle.class,
+                send: bundle.send.picoseconds().max(1),
+                feeder_send: bundle.feeder_send.picoseconds().max(1),
+                period: bundle.period.picoseconds().max(1),
+                jitter: bundle.jitter.picoseconds(),
+                ..BLANK
+            };
+        }
     }
 }
 
-fn entries(network: &Network) -> (Vec<Entry>, Vec<u32>) {
-    let mut entries: Vec<Entry> = Vec::with_capacity(network.streams.iter().map(|stream| stream.hops.len()).sum());
-    let mut stream_start = Vec::with_capacity(network.streams.len() + 1);
+fn send(hop: &HopSpec) -> u64 {
+    hop.send.picoseconds().max(1)
+}
+
+fn entry(stream: &StreamSpec, hop: &HopSpec, before: Option<&HopSpec>) -> Entry {
+    Entry {
+        feeder: before.map_or(NONE, |before| before.port),
+        class: stream.class,
+        send: send(hop),
+        feeder_send: before.map_or(1, send),
+        period: stream.period.picoseconds().max(1),
+        jitter: stream.jitter.picoseconds(),
+        forward_least: hop.forward.least.picoseconds(),
+        forward_most: hop.forward.most.picoseconds(),
+        ..BLANK
+    }
+}
+
+/// What a hop or bundle is sorted by.
+#[derive(Debug, Clone, Copy)]
+struct Address {
+    hop: u32,
+    port: u32,
+    feeder: u32,
+    class: u8,
+}
+
+/// First hop of each stream, and all hops, then all bundles.
+fn addresses(network: &Network) -> (Vec<u32>, Vec<Address>) {
+    let count = network.streams.iter().map(|stream| stream.hops.len()).sum::<usize>() + network.bundles.len();
+    let mut addresses: Vec<Address> = Vec::with_capacity(count);
+    let mut start = Vec::with_capacity(network.streams.len() + 1);
     for stream in &network.streams {
-        let first = entries.len();
-        stream_start.push(first as u32);
+        start.push(addresses.len() as u32);
         for hop in &stream.hops {
-            let before = (hop.parent != NONE).then(|| entries[first + hop.parent as usize]);
-            entries.push(Entry {
-                parent: before.map_or(NONE, |_| first as u32 + hop.parent),
-                port: hop.port,
-                feeder: before.map_or(NONE, |before| before.port),
-                class: stream.class,
-                count: 1,
-                send: hop.send.picoseconds().max(1),
-                feeder_send: before.map_or(1, |before| before.send),
-                period: stream.period.picoseconds().max(1),
-                spread: before.map_or(stream.jitter, |_| hop.forward.most - hop.forward.least).picoseconds(),
-                slowest: before.map_or(0, |before| before.slowest.max(before.send)),
-            });
+            let feeder = stream.hops.get(hop.parent as usize).map_or(NONE, |before| before.port);
+            addresses.push(Address { hop: addresses.len() as u32, port: hop.port, feeder, class: stream.class });
         }
     }
-    stream_start.push(entries.len() as u32);
-    entries.extend(network.bundles.iter().map(|bundle| Entry {
-        parent: NONE,
-        port: bundle.port,
-        feeder: bundle.feeder,
-        class: bundle.class,
-        count: bundle.count,
-        send: bundle.send.picoseconds().max(1),
-        feeder_send: bundle.feeder_send.picoseconds().max(1),
-        period: bundle.period.picoseconds().max(1),
-        spread: bundle.jitter.picoseconds(),
-        slowest: 0,
-    }));
-    (entries, stream_start)
+    start.push(addresses.len() as u32);
+    for bundle in &network.bundles {
+        addresses.push(Address { hop: addresses.len() as u32, port: bundle.port, feeder: bundle.feeder, class: bundle.class });
+    }
+    (start, addresses)
 }
 
-/// Indexes grouped by key: where each group starts, and the members.
-fn group(count: usize, keys: impl Iterator<Item = u32> + Clone) -> (Vec<u32>, Vec<u32>) {
-    let mut start = vec![0u32; count + 1];
-    keys.clone().for_each(|key| start[key as usize + 1] += 1);
-    for at in 0..count {
+/// Counting sort, stable: where each key's items start, one longer than the keys, and the items.
+fn sorted(items: &[Address], keys: usize, key: impl Fn(&Address) -> usize) -> (Vec<u32>, Vec<Address>) {
+    let mut start = vec![0u32; keys + 1];
+    items.iter().for_each(|item| start[key(item) + 1] += 1);
+    for at in 0..keys {
         start[at + 1] += start[at];
     }
-    let (mut next, mut members) = (start.clone(), vec![0; start[count] as usize]);
-    for (at, key) in keys.enumerate() {
-        members[next[key as usize] as usize] = at as u32;
-        next[key as usize] += 1;
+    let mut next = start.clone();
+    let mut sorted = vec![Address { hop: 0, port: 0, feeder: 0, class: 0 }; items.len()];
+    for item in items {
+        let place = &mut next[key(item)];
+        sorted[*place as usize] = *item;
+        *place += 1;
     }
-    (start, members)
+    (start, sorted)
 }
 
 /// Feeders before what they feed, as far as that goes; then the rest. Bundles bind nothing: their
 /// jitter is given.
-fn order(ports: usize, entries: &[Entry]) -> (Vec<u32>, usize) {
-    let mut edges: Vec<(u32, u32)> = entries.iter().filter(|entry| entry.parent != NONE).map(|entry| (entry.feeder, entry.port)).collect();
-    edges.sort_unstable();
-    edges.dedup();
+fn order(feeder_start: &[u32], by_feeder: &[Address], hops: u32) -> (Vec<u32>, usize) {
+    let ports = feeder_start.len() - 1;
+    let fed_by = |range: Range<u32>| by_feeder[range.start as usize..range.end as usize].iter().filter(|address| address.hop < hops);
     let mut waits_for = vec![0u32; ports];
-    edges.iter().for_each(|(_, to)| waits_for[*to as usize] += 1);
-    let mut order: Vec<u32> = (0..ports as u32).filter(|port| waits_for[*port as usize] == 0).collect();
+    fed_by(0..feeder_start[ports]).for_each(|address| waits_for[address.port as usize] += 1);
+    let mut order = Vec::with_capacity(ports);
+    order.extend((0..ports as u32).filter(|port| waits_for[*port as usize] == 0));
     let mut next = 0;
     while next < order.len() {
-        let from = order[next];
+        let from = order[next] as usize;
         next += 1;
-        let first = edges.partition_point(|edge| edge.0 < from);
-        for (_, to) in edges[first..].iter().take_while(|edge| edge.0 == from) {
-            waits_for[*to as usize] -= 1;
-            if waits_for[*to as usize] == 0 {
-                order.push(*to);
+        for address in fed_by(feeder_start[from]..feeder_start[from + 1]) {
+            let waits_for = &mut waits_for[address.port as usize];
+            *waits_for -= 1;
+            if *waits_for == 0 {
+                order.push(address.port);
             }
         }
     }

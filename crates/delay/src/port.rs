@@ -9,8 +9,11 @@
 //! (from memory); the treatment of the last frame is derived and checked against simulation.
 
 use crate::curve::{Curve, ONE, up};
+use crate::layout::Entry;
+use crate::nesting::{Done, Nesting, Workspace};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
+use std::ops::Range;
 
 /// Jumps of one queue's staircases looked at before giving up. Own choice: far above what a queue
 /// below full load needs.
@@ -18,29 +21,24 @@ const MOST_JUMPS: usize = 1 << 18;
 /// A delay or a busy spell that no one would call a bound any more: one second. Own choice.
 pub(crate) const LONGEST: u64 = 1_000_000_000_000;
 
-/// A staircase: `count` packets of `send` at once, then one more each every `period`.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Stairs {
-    pub(crate) count: u64,
-    pub(crate) send: u64,
-    pub(crate) period: u64,
-    pub(crate) jitter: u64,
-    /// The part of the curve that its packets belong to.
-    pub(crate) part: u32,
-}
-
-impl Stairs {
+/// A staircase: `count` packets of `send` at once, then one more of each every `period`.
+impl Entry {
     /// Work of one packet from each.
     pub(crate) fn step(&self) -> u64 {
-        self.send.saturating_mul(self.count)
+        self.send.saturating_mul(u64::from(self.count))
     }
 
     /// Packets of one of them in a closed window.
-    pub(crate) fn packets(&self, window: u64) -> u64 {
-        1 + (u128::from(window) + u128::from(self.jitter)).checked_div(u128::from(self.period)).map_or(0, cap)
+    fn packets(&self, window: u64) -> u64 {
+        match window.checked_add(self.jitter) {
+            Some(reach) if reach < self.period => 1,
+            Some(reach) => 1 + reach / self.period,
+            None => 1 + cap((u128::from(window) + u128::from(self.jitter)) / u128::from(self.period)),
+        }
     }
 
-    fn work(&self, window: u64) -> u64 {
+    /// Work that a closed window can bring.
+    pub(crate) fn work(&self, window: u64) -> u64 {
         self.step().saturating_mul(self.packets(window))
     }
 
@@ -55,58 +53,86 @@ pub(crate) fn cap(value: u128) -> u64 {
 }
 
 /// What meets at a queue, for one class.
-pub(crate) struct Meeting<'a> {
-    /// Staircases of the class, each naming its part of the curve.
-    pub(crate) own: &'a [Stairs],
-    /// Staircases of all higher classes.
-    pub(crate) higher: &'a [Stairs],
+pub(crate) struct Meeting<'a, D: Done> {
+    pub(crate) entries: &'a [Entry],
+    pub(crate) done: &'a D,
+    /// Entries of the class.
+    pub(crate) own: Range<usize>,
+    /// Entries of all higher classes.
+    pub(crate) higher: &'a [Entry],
     /// The longest frame of lower classes.
     pub(crate) blocking: u64,
 }
 
-impl Meeting<'_> {
+/// The longest delay of a class at a queue.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Longest {
+    /// From last bit in to last bit out.
+    pub(crate) worst: u64,
+    /// Whether several packets of one stream can be there in one spell of work.
+    pub(crate) is_bunched: bool,
+}
+
+impl<D: Done> Meeting<'_, D> {
     /// From last bit in to last bit out; `None` if the search does not end.
-    pub(crate) fn worst_delay(&self, curve: &mut Curve) -> Option<u64> {
-        let shortest = self.own.iter().map(|stairs| stairs.send).min()?;
-        let mut jumps = BinaryHeap::new();
-        let mut first = u64::MAX;
-        for stairs in self.own {
-            let leaf = &mut curve.parts[stairs.part as usize].leaf;
-            *leaf = leaf.saturating_add(stairs.work(0));
-            first = first.min(stairs.jump_after(0));
+    pub(crate) fn worst_delay(&self, curve: &mut Curve, space: &mut Workspace) -> Option<Longest> {
+        self.nesting(curve, space, None).fill();
+        let own = &self.entries[self.own.clone()];
+        let shortest = own.iter().map(|entry| entry.send).min()?;
+        let first = own.iter().map(|entry| entry.jump_after(0)).min()?;
+        let worst = self.worst_between(curve, 0, first)?.max(-i128::from(shortest)) + i128::from(shortest);
+        if self.is_over_by(curve, first)? {
+            let is_bunched = own.iter().any(|entry| entry.jitter >= entry.period);
+            return Some(Longest { worst: u64::try_from(worst).ok()?, is_bunched });
         }
-        let (mut from, mut to, mut worst) = (0, first, 0i128);
-        for _ in 0..MOST_JUMPS {
-            worst = worst.max(self.worst_between(curve, from, to)? + i128::from(shortest));
-            let arrived = up(curve.read(to).amount) + i128::from(self.blocking);
-            if self.settles(arrived)? <= to {
-                return u64::try_from(worst).ok();
-            }
-            if jumps.is_empty() {
-                jumps.extend(self.own.iter().enumerate().map(|(at, stairs)| Reverse((stairs.jump_after(0), at))));
-            }
-            from = to;
+        Some(Longest { worst: self.worst_after((curve, space), first, worst)?, is_bunched: true })
+    }
+
+    fn nesting<'b>(&'b self, curve: &'b mut Curve, space: &'b mut Workspace, part_of: Option<&'b mut [u32]>) -> Nesting<'b, D> {
+        Nesting { entries: self.entries, done: self.done, curve, space, part_of, own: self.own.clone() }
+    }
+
+    /// Whether the spell of work ends before a packet that comes as late as `window`.
+    fn is_over_by(&self, curve: &mut Curve, window: u64) -> Option<bool> {
+        let blocking = i128::from(self.blocking);
+        if self.settles(i128::from(curve.most()) + blocking).is_some_and(|end| end <= window) {
+            return Some(true);
+        }
+        let arrived = up(curve.read(window).amount) + blocking;
+        Some(self.settles(arrived)? <= window)
+    }
+
+    /// Goes on from the first jump, from jump to jump.
+    fn worst_after(&self, (curve, space): (&mut Curve, &mut Workspace), first: u64, mut worst: i128) -> Option<u64> {
+        let mut part_of = vec![0; self.own.len()];
+        self.nesting(curve, space, Some(&mut part_of)).fill();
+        let own = &self.entries[self.own.clone()];
+        let shortest = own.iter().map(|entry| entry.send).min()?;
+        let mut jumps: BinaryHeap<_> = own.iter().enumerate().map(|(at, entry)| Reverse((entry.jump_after(0), at))).collect();
+        let mut from = first;
+        for _ in 1..MOST_JUMPS {
             if from > LONGEST {
                 return None;
             }
-            while let Some(&Reverse((at, which))) = jumps.peek() {
-                if at > from {
-                    break;
-                }
+            while let Some(&Reverse((at, which))) = jumps.peek().filter(|jump| jump.0.0 <= from) {
                 jumps.pop();
-                let stairs = &self.own[which];
-                let leaf = &mut curve.parts[stairs.part as usize].leaf;
-                *leaf = leaf.saturating_add(stairs.step());
-                jumps.push(Reverse((at.saturating_add(stairs.period), which)));
+                let leaf = &mut curve.parts[part_of[which] as usize].leaf;
+                *leaf = leaf.saturating_add(own[which].step());
+                jumps.push(Reverse((at.saturating_add(own[which].period), which)));
             }
-            to = jumps.peek().map_or(u64::MAX, |Reverse((at, _))| *at);
+            let to = jumps.peek().map_or(u64::MAX, |Reverse((at, _))| *at);
+            worst = worst.max(self.worst_between(curve, from, to)? + i128::from(shortest));
+            if self.is_over_by(curve, to)? {
+                return u64::try_from(worst).ok();
+            }
+            from = to;
         }
         None
     }
 
     /// Longest wait (without the last frame) of a packet that comes `from..to` after the spell began.
     fn worst_between(&self, curve: &mut Curve, from: u64, to: u64) -> Option<i128> {
-        let shortest = self.own.iter().map(|stairs| stairs.send).min()?;
+        let shortest = self.entries[self.own.clone()].iter().map(|entry| entry.send).min()?;
         let before = i128::from(self.blocking) - i128::from(shortest);
         let mut worst = i128::MIN;
         let mut at = from;
@@ -122,9 +148,12 @@ impl Meeting<'_> {
             worst = worst.max(ahead + before + i128::from(interference));
             worst = worst.max(i128::from(start) - i128::from(at) + sooner);
             // The next longer wait begins where one more packet of a higher class gets in between.
-            let next = self.higher.iter().map(|stairs| stairs.jump_after(start)).min()?;
+            let next = self.higher.iter().map(|entry| entry.jump_after(start)).min()?;
             let needed = i128::from(next) - i128::from(interference) - before;
             let needed = u128::try_from(needed).unwrap_or(0).saturating_mul(ONE);
+            if needed > u128::from(curve.most()) * ONE {
+                return Some(worst);
+            }
             let Some(reached) = curve.least_window(needed, at, to) else { return Some(worst) };
             sooner = i128::from(reached > at && curve.read(reached).amount > needed);
             at = reached;
@@ -132,7 +161,7 @@ impl Meeting<'_> {
     }
 
     fn higher_work(&self, window: u64) -> u64 {
-        self.higher.iter().fold(0u64, |sum, stairs| sum.saturating_add(stairs.work(window)))
+        self.higher.iter().fold(0u64, |sum, entry| sum.saturating_add(entry.work(window)))
     }
 
     /// The first time at which `work` and all that higher classes bring until then is done.
