@@ -1,5 +1,6 @@
 //! Delay bounds of every stream of a [`Network`].
 
+use crate::earlier::Earlier;
 use crate::network::{HopSpec, NONE, Network};
 use crate::sweep::{Cause, ClassDelay, Sweep, UNKNOWN};
 use loomwright_model::Time;
@@ -70,11 +71,25 @@ pub struct Analysis {
 /// Works out the whole network, queue by queue.
 /// O(hops + groups log groups) where every packet of a queue comes at most once while it is busy, as is usual.
 pub fn analyse(network: Network) -> Analysis {
-    let sweep = Sweep::new(&network);
+    let sweep = Sweep::new(&network, None);
     Analysis { network, sweep }
 }
 
 impl Analysis {
+    /// Works out nearly the same network: what was taken away, added or changed reaches only the queues after it, and
+    /// only those are done again. The result is that of [`analyse`] to the picosecond. O(hops) to compare.
+    #[must_use]
+    pub fn with_changes(&self, network: Network) -> Self {
+        let sweep = Sweep::new(&network, Some(Earlier::new(&self.network.ports, &self.sweep)));
+        Self { network, sweep }
+    }
+
+    /// How many queues were worked out, not taken over from an earlier analysis. Queues that feed each other in a circle
+    /// count each time.
+    pub fn visited(&self) -> usize {
+        self.sweep.visited
+    }
+
     /// What was worked out.
     pub fn network(&self) -> &Network {
         &self.network

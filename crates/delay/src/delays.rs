@@ -57,9 +57,20 @@ pub struct Delays {
 impl Delays {
     /// Works out everything. Cost as [`analyse`].
     pub fn new(system: &System, assumptions: &Assumptions) -> Self {
+        Self::of(system, analyse(system.network(assumptions)))
+    }
+
+    /// Works out nearly the same system, of the same fabric or one with the same cables first: only queues after
+    /// something that changed. The result is that of [`Delays::new`]; [`Analysis::visited`] says how many queues it took.
+    #[must_use]
+    pub fn with_changes(&self, system: &System, assumptions: &Assumptions) -> Self {
+        Self::of(system, self.analysis.with_changes(system.network(assumptions)))
+    }
+
+    fn of(system: &System, analysis: Analysis) -> Self {
         let directions = (0..system.fabric.cables.len() as u32 * 2).map(Direction);
         Self {
-            analysis: analyse(system.network(assumptions)),
+            analysis,
             loads: loads(system),
             packet_stream: system.forwarding.flows.iter().map(|flow| flow.packet_stream).collect(),
             period: system.forwarding.flows.iter().map(|flow| system.packets(flow).period).collect(),

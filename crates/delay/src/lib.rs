@@ -14,6 +14,7 @@ pub mod class;
 mod clockwork;
 mod curve;
 mod delays;
+mod earlier;
 pub mod expected;
 mod hold;
 mod inputs;
@@ -26,6 +27,7 @@ mod stretch;
 mod sweep;
 mod system;
 mod tandem;
+mod visit;
 
 pub use analysis::{Analysis, Bound, HopParts, NoBound, analyse};
 pub use delays::{Delays, DirectionLoad, HopDelay};
