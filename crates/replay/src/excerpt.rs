@@ -75,25 +75,36 @@ impl Excerpt {
         self.queue_of.get(&port).is_some_and(|queue| (*queue as usize) < self.path_length)
     }
 
-    /// One clock message from each input of each queue on the path, met there first; it goes on with the packet.
+    /// One clock message of each device that sends any to a queue on the path, met where it comes to the path first; it goes on
+    /// with the packet.
     fn add_clocks(&mut self, replays: &Replays, path: &[HopSpec], (class, top): (u8, u8)) {
         for at in 0..path.len() {
             let behind = at.checked_sub(1).map_or(NONE, |before| path[before].port);
             for bundle in replays.bundles(path[at].port) {
                 let spec = replays.network().bundles[*bundle as usize];
-                if spec.class < class || spec.count == 0 || (spec.feeder == behind && spec.feeder != NONE) {
-                    continue;
+                if spec.class >= class && (spec.feeder != behind || behind == NONE) {
+                    for way in ways_to(replays, *bundle) {
+                        self.add_clock(replays, (&way, &path[at..]), top);
+                    }
                 }
-                let mut hops = Vec::new();
-                if spec.feeder != NONE {
-                    let queue = self.queue(replays, spec.feeder);
-                    hops.push(Hop { queue, parent: None, send: spec.feeder_send.picoseconds(), before: 0 });
-                }
-                self.follow(replays, &path[at..], (spec.class, &mut hops));
-                self.net.trains.push(Train { period: spec.period.picoseconds(), class: top - spec.class, hops });
-                self.whose.push(Whose::Clock);
             }
         }
+    }
+
+    /// A message that comes along `way`, first queue first, the last of which is the first of `path`.
+    fn add_clock(&mut self, replays: &Replays, (way, path): (&[u32], &[HopSpec]), top: u8) {
+        let Some((last, before)) = way.split_last() else { return };
+        let spec = replays.network().bundles[*last as usize];
+        let mut hops = Vec::new();
+        for bundle in before {
+            let bundle = replays.network().bundles[*bundle as usize];
+            let parent = hops.len().checked_sub(1).map(|last| last as u32);
+            let queue = self.queue(replays, bundle.port);
+            hops.push(Hop { queue, parent, send: bundle.send.picoseconds(), before: 0 });
+        }
+        self.follow(replays, path, (spec.class, &mut hops));
+        self.net.trains.push(Train { period: spec.period.picoseconds(), class: top - spec.class, hops });
+        self.whose.push(Whose::Clock);
     }
 
     /// Lets a clock message go along `path` as far as there are any of its class.
@@ -107,6 +118,32 @@ impl Excerpt {
             hops.push(Hop { queue: self.queue_of[&hop.port], parent, send: bundle.send.picoseconds(), before });
         }
     }
+}
+
+/// Longest way of a clock message, and most messages from one input. **Source**: own choice, beyond any network that is built.
+const LONGEST_WAY: usize = 64;
+const MOST_MESSAGES: usize = 4_096;
+
+/// The ways of single messages into a bundle, as bundles from the sender's own on: back from input to input.
+fn ways_to(replays: &Replays, bundle: u32) -> Vec<Vec<u32>> {
+    let (mut open, mut ways) = (vec![vec![bundle]], Vec::new());
+    while let Some(way) = open.pop() {
+        let spec = replays.network().bundles[way[0] as usize];
+        if ways.len() >= MOST_MESSAGES || way.len() >= LONGEST_WAY {
+            break;
+        }
+        if spec.feeder == NONE {
+            ways.extend(std::iter::repeat_n(way, spec.count as usize));
+            continue;
+        }
+        for before in replays.bundles(spec.feeder) {
+            if replays.network().bundles[*before as usize].class == spec.class {
+                open.push([&[*before], way.as_slice()].concat());
+            }
+        }
+    }
+    ways.truncate(MOST_MESSAGES);
+    ways
 }
 
 fn bundle_classes<'a>(replays: &'a Replays, path: &'a [HopSpec], least: u8) -> impl Iterator<Item = u8> + 'a {

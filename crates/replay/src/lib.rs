@@ -6,7 +6,7 @@
 //! has in this schedule, so it is at or below the bound; where the two are equal the bound cannot be improved.
 //!
 //! What is assumed: streams keep their periods but nothing ties their phases; every box takes the longest of its times; one
-//! clock message comes from each input that has any; no release jitter. So it is a delay that can be reached, not always
+//! clock message comes from each device that sends any; no release jitter. So it is a delay that can be reached, not always
 //! the latest that can.
 
 mod excerpt;

@@ -59,8 +59,10 @@ fn trace(player: &mut Player, (train, hop): (u32, u32), rush: Rush) -> Reached {
     let net = player.net();
     let hops = &net.trains[train as usize].hops;
     let path: Vec<u32> = net.trains[train as usize].path(hop).into_iter().map(|step| hops[step as usize].queue).collect();
-    let mut schedule =
-        Schedule { net, player, train, releases: vec![Release { at: START, train }], blockers: Vec::new(), rush, path: path.clone() };
+    let mut is_released = vec![false; net.trains.len()];
+    is_released[train as usize] = true;
+    let (releases, blockers) = (vec![Release { at: START, train }], Vec::new());
+    let mut schedule = Schedule { net, player, train, releases, is_released, blockers, rush, path: path.clone() };
     for queue in path {
         let arrival = schedule.arrival_of_tagged(queue);
         schedule.rush(queue, arrival);
@@ -86,6 +88,7 @@ struct Schedule<'a, 'n> {
     player: &'a mut Player<'n>,
     train: u32,
     releases: Vec<Release>,
+    is_released: Vec<bool>,
     blockers: Vec<Blocker>,
     rush: Rush,
     /// Queues that the tagged packet passes.
@@ -138,6 +141,7 @@ impl Schedule<'_, '_> {
             is_first = false;
             let at = at.saturating_sub(self.net.undisturbed(spec, fresh.hop));
             self.releases.push(Release { at, train: fresh.train });
+            self.is_released[fresh.train as usize] = true;
         }
     }
 
@@ -148,7 +152,7 @@ impl Schedule<'_, '_> {
         for (train, spec) in self.net.trains.iter().enumerate().filter(|(_, spec)| spec.class <= class) {
             let train = train as u32;
             let Some(hop) = spec.hops.iter().position(|hop| hop.queue == queue) else { continue };
-            if self.releases.iter().all(|release| release.train != train) {
+            if !self.is_released[train as usize] {
                 let came_from = spec.hops[hop].parent.map(|parent| spec.hops[parent as usize].queue);
                 let is_above = spec.class < class;
                 fresh.push(Fresh { came_from, is_above, lightness: u64::MAX - self.weight(spec, queue), train, hop: hop as u32 });
