@@ -29,6 +29,7 @@ mod panel;
 mod placement;
 mod ports;
 mod racks;
+pub mod redesign;
 mod rings;
 mod shape;
 mod sockets;
@@ -37,6 +38,7 @@ mod tree;
 mod trunks;
 
 pub use draft::{Decision, Designed};
+pub use redesign::{Redesigned, redesign};
 
 use draft::{Draft, listed};
 use form::Form;
@@ -62,18 +64,32 @@ pub(crate) fn design_as(plan: &Plan, before: &Wiring, form: Form) -> Designed {
     shape::tell_missing(&mut draft, scarce);
     let placed = match chain::decide(&mut draft, &jacks, types.is_empty()) {
         Some(runs) => {
-            lay::decide(&mut draft, &runs);
-            Placed { racks: Vec::new(), cores: vec![None; groups.len()], left_out: Vec::new() }
+            finish_wiring(&mut draft, &groups, &runs);
+            return draft.done;
         }
-        None => with_switches(&mut draft, &groups, &jacks, types),
+        None => {
+            let types = models::less_held(types, &draft.done.wiring);
+            with_switches(&mut draft, &groups, &jacks, types)
+        }
     };
-    tree::decide(&mut draft, &groups, &placed);
-    addresses::decide(&mut draft);
-    groups::decide(&mut draft);
-    clock::decide(&mut draft, &placed);
-    listening::tell(&mut draft);
-    finish(&mut draft);
+    settle(&mut draft, &groups, &placed);
     draft.done
+}
+
+/// Lays the cables of a wiring without switches of its own, then settles the rest.
+fn finish_wiring(draft: &mut Draft, groups: &[demand::Group], runs: &[Run]) {
+    lay::decide(draft, runs);
+    settle(draft, groups, &Placed { racks: Vec::new(), cores: vec![None; groups.len()], left_out: Vec::new() });
+}
+
+/// Everything that is decided once the cables are there.
+fn settle(draft: &mut Draft, groups: &[demand::Group], placed: &Placed) {
+    tree::decide(draft, groups, placed);
+    addresses::decide(draft);
+    groups::decide(draft);
+    clock::decide(draft, placed);
+    listening::tell(draft);
+    finish(draft);
 }
 
 /// Places switches, joins them, plugs everything in.

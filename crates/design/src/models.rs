@@ -1,6 +1,6 @@
 //! Which switch types may be used, how many, and what they cost.
 
-use loomwright_model::{Gear, GearKind, Id, Money, Plan, SpanningTree, Survive};
+use loomwright_model::{Gear, GearKind, Id, Money, Plan, SpanningTree, Survive, Wiring};
 
 /// What a switch port is taken to cost where a gear type names no price, in hundredths. Own choice, only to
 /// compare designs: it makes a bigger switch dearer than a smaller one.
@@ -40,6 +40,16 @@ fn stock(plan: &Plan, id: &Id) -> Option<Option<u32>> {
         None => Some(None),
         Some(stock) => stock.get(id).map(|count| Some(*count)),
     }
+}
+
+/// Takes the switches that stand already off the stock: they are no longer in the truck.
+pub(crate) fn less_held<'a>(mut models: Vec<Model<'a>>, held: &Wiring) -> Vec<Model<'a>> {
+    for model in &mut models {
+        let standing = held.switches.values().filter(|switch| switch.gear == *model.id).count();
+        model.left = model.left.map(|left| left.saturating_sub(u32::try_from(standing).unwrap_or(u32::MAX)));
+    }
+    models.retain(|model| model.left != Some(0));
+    models
 }
 
 /// How many switches there are in all; `None` is as many as wanted.

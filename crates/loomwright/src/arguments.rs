@@ -47,7 +47,7 @@ pub enum Command {
     New(New),
     /// Take a gear list (CSV, XLSX or ODS) into a plan, saying row by row what could not be read
     Import(Import),
-    /// Decide the wiring and write it beside the plan, keeping what is held
+    /// Decide the wiring and write it beside the plan, keeping what is plugged in already
     Design(Design),
     /// Show designs side by side: wired, proved and priced
     Options(Options),
@@ -125,6 +125,12 @@ pub struct Design {
     /// Say what would be decided, and write nothing
     #[arg(long)]
     pub dry_run: bool,
+    /// Decide everything anew; only what is held stays
+    #[arg(long)]
+    pub afresh: bool,
+    /// Print what to re-patch, in a safe order, and the way back
+    #[arg(long)]
+    pub repatch: bool,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

@@ -6,5 +6,6 @@ mod options;
 mod plans;
 mod playhouse;
 mod properties;
+mod redesign;
 mod rules;
 mod seeded;
