@@ -16,12 +16,14 @@ pub struct Campus {
     pub halls: usize,
     /// Chooses lengths and which halls get which gear.
     pub seed: u64,
+    /// Streams from each hall's processor to its loudspeakers besides the first: 6 make about as many streams as devices.
+    pub zones: u32,
 }
 
 impl Default for Campus {
     /// 2,000 devices.
     fn default() -> Self {
-        Self { devices: 2_000, halls: 10, seed: 7 }
+        Self { devices: 2_000, halls: 10, seed: 7, zones: 0 }
     }
 }
 
@@ -37,7 +39,7 @@ const HALL: [(&str, &str, u32); 6] = [
 
 /// Makes the plan. Same input, same plan.
 pub fn campus(size: Campus) -> Plan {
-    let mut maker = Maker { plan: empty(), chance: Rand32::new(size.seed) };
+    let mut maker = Maker { plan: empty(), chance: Rand32::new(size.seed), zones: size.zones };
     let per_hall: usize = HALL.iter().map(|(_, _, count)| *count as usize).sum();
     let halls = size.devices.div_ceil(per_hall);
     maker.place("plant", "Central plant room", Position::default());
@@ -53,6 +55,7 @@ pub fn campus(size: Campus) -> Plan {
 struct Maker {
     plan: Plan,
     chance: Rand32,
+    zones: u32,
 }
 
 impl Maker {
@@ -98,6 +101,10 @@ impl Maker {
         self.stream(&label("ceiling-mic"), name("mic", 1), vec![name("dsp", 1)], 1);
         self.stream(&label("amps"), name("dsp", 1), vec![name("amp", 1), name("amp", 2)], 4);
         self.stream(&label("ceiling"), name("dsp", 1), (1..=4).map(|n| name("spk", n)).collect(), 1);
+        for zone in 1..=self.zones {
+            let to = name("spk", 1 + (zone - 1) % 4);
+            self.stream(&label(&format!("zone{zone}")), name("dsp", 1), vec![to], 1);
+        }
         // The first hall of a building takes the overflow of four others: its processor receives no more.
         if (1..=4).contains(&number) {
             self.stream(&label("overflow"), name("dsp", 1), vec![id(&format!("dsp-{building:02}-00-1"))], 2);

@@ -16,7 +16,9 @@ pub(crate) struct Forest {
     /// The block each vertex lies in below its top; [`NONE`] for roots.
     pub(crate) block: Vec<u32>,
     /// Steps up to the root.
-    depth: Vec<u32>,
+    pub(crate) depth: Vec<u32>,
+    /// Vertices in the order in which the search came to them: tops before what hangs below.
+    pub(crate) order: Vec<u32>,
     /// The vertex that each block hangs on.
     pub(crate) top: Vec<u32>,
     /// Vertices below the top, block by block.
@@ -80,6 +82,7 @@ impl Forest {
                 forest.depth[vertex as usize] = forest.depth[forest.top[block as usize] as usize] + 1;
             }
         }
+        forest.order = search.order;
         forest
     }
 
@@ -114,6 +117,13 @@ impl Forest {
             return Some(self.position[vertex as usize] as usize);
         }
         (self.top[block as usize] == vertex).then(|| self.below_top(block).len())
+    }
+
+    /// Which vertices part others: those that lie in two blocks or more.
+    pub(crate) fn cuts(&self) -> Vec<bool> {
+        let mut blocks: Vec<u32> = self.block.iter().map(|block| u32::from(*block != NONE)).collect();
+        self.top.iter().for_each(|top| blocks[*top as usize] += 1);
+        blocks.into_iter().map(|blocks| blocks > 1).collect()
     }
 
     /// Tells every step from `from` to `to`, which must lie in one component. O(steps).
@@ -189,5 +199,57 @@ impl Search<'_> {
         self.number[vertex as usize] = self.order.len() as u32;
         self.low[vertex as usize] = self.order.len() as u32;
         forest.component[vertex as usize] = root;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
+
+    /// Places, then routes, as in the graph of failures; and the routes.
+    fn subdivided(case: &Value) -> (Graph, usize, Vec<[u64; 2]>) {
+        let places = case["nodes"].as_u64().expect("a count") as usize;
+        let edges = case["edges"].as_array().expect("edges");
+        let ends: Vec<[u64; 2]> = edges.iter().map(|edge| [0, 1].map(|end| edge[end].as_u64().expect("a place"))).collect();
+        let halves = ends.iter().enumerate().flat_map(|(at, ends)| ends.map(|end| (end as u32, (places + at) as u32)));
+        (Graph::from_edges(places + ends.len(), &halves.collect::<Vec<_>>()), places, ends)
+    }
+
+    fn numbers(value: &Value) -> Vec<u64> {
+        value.as_array().expect("numbers").iter().map(|number| number.as_u64().expect("a number")).collect()
+    }
+
+    /// Cut vertices, bridges, and pairs of routes that part the network together, of 16 real networks.
+    #[test]
+    fn cuts_of_real_networks_agree() {
+        let whole: Value = serde_json::from_str(include_str!("../../../checks/graph/cuts.json")).expect("a file of cases");
+        let cases = whole["cases"].as_array().expect("cases");
+        let mut with_pairs = 0;
+        for case in cases {
+            let (graph, places, ends) = subdivided(case);
+            let without = |route: Option<usize>| {
+                let mut gone = vec![false; graph.len()];
+                route.into_iter().for_each(|route| gone[places + route] = true);
+                Forest::new(&graph, &gone).cuts()
+            };
+            let cuts = without(None);
+            let points: Vec<u64> = (0..places as u64).filter(|place| cuts[*place as usize]).collect();
+            assert_eq!(points, numbers(&case["articulation_points"]), "{}", case["name"]);
+            let bridges: Vec<usize> = (0..ends.len()).filter(|route| cuts[places + route]).collect();
+            let mut named: Vec<Vec<u64>> = bridges.iter().map(|route| ends[*route].to_vec()).collect();
+            named.iter_mut().for_each(|ends| ends.sort_unstable());
+            named.sort();
+            let expected: Vec<Vec<u64>> = case["bridges"].as_array().expect("bridges").iter().map(numbers).collect();
+            assert_eq!(named, expected, "{}", case["name"]);
+            let Some(expected) = case["edge_pairs_that_disconnect"].as_u64() else { continue };
+            let parts = |one: usize| {
+                let after = without(Some(one));
+                (one + 1..ends.len()).filter(|two| bridges.contains(&one) || after[places + two]).count() as u64
+            };
+            assert_eq!((0..ends.len()).map(parts).sum::<u64>(), expected, "{}", case["name"]);
+            with_pairs += 1;
+        }
+        assert_eq!((cases.len(), with_pairs), (16, 14));
     }
 }

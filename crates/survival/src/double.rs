@@ -5,6 +5,9 @@
 //! block with a cycle; everywhere else the forest of the intact graph still tells the truth, so two networks
 //! that share nothing cost no more than the product of their two lists.
 //!
+//! Most failures take one vertex, and most demands inside rings have one leg. For these, pairs are counted block by block
+//! and for all demands together (`rows`); a pair with a failure of several vertices is counted from that one.
+//!
 //! Two failures can also take more together than each takes alone: an item on two feeds runs on one of them.
 //! Such pairs are few; each is tried by plain flood fill.
 
@@ -13,6 +16,7 @@ use crate::blocks::Forest;
 use crate::cut::{Cutter, Tally};
 use crate::graph::{Lists, NONE};
 use crate::loss::{Loss, Wreck};
+use crate::rows::Rows;
 use crate::single::Singles;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,6 +47,10 @@ struct Round<'a> {
     alone: Lists,
     /// Essential demands with a leg through each block with a cycle.
     through: Lists,
+    /// What those of one leg do in each of these blocks.
+    rows: BTreeMap<u32, Rows>,
+    /// The vertex of each failure that takes only one; [`NONE`] for all others.
+    vertex: Vec<u32>,
     intact: Cutter<'a>,
     /// Pairs that take more together than each alone: not for this way of counting.
     entangled: BTreeSet<(u32, u32)>,
@@ -52,14 +60,53 @@ struct Round<'a> {
     counted: Vec<u32>,
 }
 
+/// The only one of `members`; [`NONE`] if there are more or none.
+fn only(members: &[u32]) -> u32 {
+    if let [vertex] = members { *vertex } else { NONE }
+}
+
+impl Round<'_> {
+    /// Whether the pair is counted from `first`: from the failure of several vertices if the other takes one, else from
+    /// the one that comes first. Frozen switches and entangled pairs are not counted here.
+    fn pairs_with(&self, first: u32, second: u32) -> bool {
+        let [one, two] = [first, second].map(|failure| self.vertex[failure as usize] != NONE);
+        let is_turn = if one == two { second > first } else { two };
+        let is_plain = self.entangled.is_empty() || !self.entangled.contains(&(first.min(second), first.max(second)));
+        is_turn && is_plain && first != second && !self.singles.losses()[second as usize].is_frozen()
+    }
+
+    fn add(&mut self, second: u32, demands: u32) {
+        if self.count[second as usize] == 0 {
+            self.counted.push(second);
+        }
+        self.count[second as usize] += demands;
+    }
+
+    /// Adds the demands of one leg that `first`, of one vertex, parts inside `block` together with a second one.
+    fn add_row(&mut self, first: u32, block: u32) {
+        let Some(row) = self.rows.get(&block) else { return };
+        let Some(at) = self.singles.forest.position_in(self.vertex[first as usize], block) else { return };
+        let singles = self.singles;
+        for (vertex, demands) in row.count(at) {
+            for &second in singles.at_vertex.of(vertex) {
+                if self.vertex[second as usize] != NONE && self.pairs_with(first, second) {
+                    self.add(second, demands);
+                }
+            }
+        }
+    }
+}
+
 impl Survival {
-    /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x graph) where everything is rings;
-    /// meant for up to some thousand devices.
+    /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x block) in rings, and
+    /// O(graph) for each failure that takes several vertices of one; meant for up to some thousand devices.
     pub fn double_failures(&self, singles: &Singles, keep: usize) -> Doubles {
         let mut round = Round {
             singles,
             alone: singles.silent.turned(self.demands.all.len()),
             through: self.through_blocks(singles),
+            rows: self.rows(singles),
+            vertex: (0..singles.losses().len() as u32).map(|at| only(singles.members.of(at))).collect(),
             intact: Cutter::new((&self.graph, &singles.forest), &singles.members, &singles.at_vertex),
             entangled: self.entangled_pairs(singles),
             tally: Tally::new(singles.losses().len()),
@@ -71,7 +118,8 @@ impl Survival {
         for first in (0..singles.losses().len() as u32).filter(|&first| !singles.losses()[first as usize].is_frozen()) {
             self.second_failures(first, &mut round);
             count += round.counted.len() as u64;
-            worst.extend(round.counted.iter().map(|&second| (Reverse(round.count[second as usize]), first, second)));
+            let both = |second: u32| (Reverse(round.count[second as usize]), first.min(second), first.max(second));
+            worst.extend(round.counted.iter().map(|&second| both(second)));
             worst.sort_unstable();
             worst.truncate(keep);
         }
@@ -87,12 +135,17 @@ impl Survival {
         Doubles { count, worst: worst.collect() }
     }
 
-    /// Counts, for every second failure above `first`, the essential demands that only both silence.
+    /// Counts, for every second failure that `first` is to be paired with, the essential demands that only both silence.
     fn second_failures(&self, first: u32, round: &mut Round<'_>) {
         for second in round.counted.drain(..) {
             round.count[second as usize] = 0;
         }
-        let (demands, is_in_cycle) = self.concerned(first, round);
+        let (mut demands, blocks) = self.concerned(first, round);
+        let is_in_cycle = !blocks.is_empty();
+        if round.vertex[first as usize] != NONE {
+            demands.retain(|&demand| !self.has_one_leg(demand));
+            blocks.into_iter().for_each(|block| round.add_row(first, block));
+        }
         if demands.is_empty() {
             return;
         }
@@ -109,8 +162,13 @@ impl Survival {
         }
     }
 
-    /// Essential demands that `first` weakens without silencing, and whether it lies in a block with a cycle.
-    fn concerned(&self, first: u32, round: &Round<'_>) -> (Vec<u32>, bool) {
+    /// Whether exactly one leg of a demand stands with nothing lost.
+    fn has_one_leg(&self, demand: u32) -> bool {
+        self.legs_standing(demand, &self.component) == 1
+    }
+
+    /// Essential demands that `first` weakens without silencing, and the blocks with a cycle that it lies in.
+    fn concerned(&self, first: u32, round: &Round<'_>) -> (Vec<u32>, Vec<u32>) {
         let forest = &round.singles.forest;
         let mut demands: Vec<u32> = round.singles.one_leg_left.of(first).to_vec();
         let mut blocks: Vec<u32> = Vec::new();
@@ -135,21 +193,18 @@ impl Survival {
             let demand_ends = &self.demands.all[demand as usize];
             demand_ends.essential && !demand_ends.ends.contains(&own) && !round.alone.of(demand).contains(&first)
         });
-        (demands, !blocks.is_empty())
+        (demands, blocks)
     }
 
     /// Adds the second failures that silence `demand` after `first`.
     fn complete(&self, (first, demand): (u32, u32), (cutter, gone): (&Cutter<'_>, &[bool]), round: &mut Round<'_>) {
         let standing = cutter.cut(self.demands.legs_of(demand), &mut round.tally, Some(gone));
         let ends = self.demands.all[demand as usize].ends;
-        let losses = round.singles.losses();
-        for &second in round.tally.touched.iter().filter(|&&second| second > first && !losses[second as usize].is_frozen()) {
+        for at in 0..round.tally.touched.len() {
+            let second = round.tally.touched[at];
             let completes = round.tally.legs_cut(second) == standing && !ends.contains(&round.singles.device[second as usize]);
-            if completes && !round.entangled.contains(&(first, second)) && round.alone.of(demand).binary_search(&second).is_err() {
-                if round.count[second as usize] == 0 {
-                    round.counted.push(second);
-                }
-                round.count[second as usize] += 1;
+            if completes && round.pairs_with(first, second) && round.alone.of(demand).binary_search(&second).is_err() {
+                round.add(second, 1);
             }
         }
     }
@@ -182,6 +237,27 @@ impl Survival {
             self.demands.all[**demand as usize].essential && !alone
         };
         both.iter().filter(is_new).count() as u32
+    }
+
+    /// Essential demands of one leg in each block with a cycle that they pass through.
+    fn rows(&self, singles: &Singles) -> BTreeMap<u32, Rows> {
+        let forest = &singles.forest;
+        let mut passages: BTreeMap<u32, Vec<[u32; 2]>> = BTreeMap::new();
+        let wanted =
+            (0..self.demands.all.len() as u32).filter(|&demand| self.demands.all[demand as usize].essential && self.has_one_leg(demand));
+        for leg in wanted.flat_map(|demand| self.demands.legs_of(demand)) {
+            let [from, to] = leg.ends;
+            if forest.component[from as usize] == NONE || forest.component[from as usize] != forest.component[to as usize] {
+                continue;
+            }
+            forest.walk(from, to, |step| match step {
+                crate::blocks::Step::Through { block, from, to } if forest.has_cycle(block) => {
+                    passages.entry(block).or_default().push([from, to]);
+                }
+                _ => {}
+            });
+        }
+        passages.iter().map(|(&block, passages)| (block, Rows::new((&self.graph, forest), block, passages))).collect()
     }
 
     /// Essential demands with a leg through each block with a cycle.

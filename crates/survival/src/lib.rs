@@ -18,6 +18,7 @@ mod gap;
 mod graph;
 mod hearing;
 mod loss;
+mod rows;
 mod single;
 pub mod timers;
 mod whatif;

@@ -66,6 +66,16 @@ impl Survival {
         singles
     }
 
+    /// Nodes and links of the fabric whose loss parts others that hung together, streams or not: cut vertices and bridges.
+    /// Nodes first, each in order.
+    pub fn parting(&self, singles: &Singles) -> [Vec<u32>; 2] {
+        let nodes = self.healing.nodes() as u32;
+        let [nodes, links] = [0..nodes, nodes..self.graph.len() as u32];
+        let cuts = singles.forest.cuts();
+        let first = links.start;
+        [nodes.filter(|at| cuts[*at as usize]).collect(), links.filter(|at| cuts[*at as usize]).map(|at| at - first).collect()]
+    }
+
     fn device_of(&self, loss: &Loss) -> u32 {
         match loss {
             Loss::Gone(Item::Device(id)) => self.things.devices.get_index_of(id).map_or(NONE, |at| at as u32),
