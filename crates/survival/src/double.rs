@@ -18,6 +18,7 @@ use crate::graph::{Lists, NONE};
 use crate::loss::{Loss, Wreck};
 use crate::rows::Rows;
 use crate::single::Singles;
+use loomwright_model::Item;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -101,18 +102,7 @@ impl Survival {
     /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x block) in rings, and
     /// O(graph) for each failure that takes several vertices of one; meant for up to some thousand devices.
     pub fn double_failures(&self, singles: &Singles, keep: usize) -> Doubles {
-        let mut round = Round {
-            singles,
-            alone: singles.silent.turned(self.demands.all.len()),
-            through: self.through_blocks(singles),
-            rows: self.rows(singles),
-            vertex: (0..singles.losses().len() as u32).map(|at| only(singles.members.of(at))).collect(),
-            intact: Cutter::new((&self.graph, &singles.forest), &singles.members, &singles.at_vertex),
-            entangled: self.entangled_pairs(singles),
-            tally: Tally::new(singles.losses().len()),
-            count: vec![0; singles.losses().len()],
-            counted: Vec::new(),
-        };
+        let mut round = self.round(singles);
         let mut count = 0u64;
         let mut worst: Vec<(Reverse<u32>, u32, u32)> = Vec::new();
         for first in (0..singles.losses().len() as u32).filter(|&first| !singles.losses()[first as usize].is_frozen()) {
@@ -133,6 +123,41 @@ impl Survival {
         let name = |at: u32| singles.losses()[at as usize].clone();
         let worst = worst.into_iter().map(|(silenced, one, two)| DoubleFailure { losses: [name(one), name(two)], silenced: silenced.0 });
         Doubles { count, worst: worst.collect() }
+    }
+
+    fn round<'a>(&'a self, singles: &'a Singles) -> Round<'a> {
+        Round {
+            singles,
+            alone: singles.silent.turned(self.demands.all.len()),
+            through: self.through_blocks(singles),
+            rows: self.rows(singles),
+            vertex: (0..singles.losses().len() as u32).map(|at| only(singles.members.of(at))).collect(),
+            intact: Cutter::new((&self.graph, &singles.forest), &singles.members, &singles.at_vertex),
+            entangled: self.entangled_pairs(singles),
+            tally: Tally::new(singles.losses().len()),
+            count: vec![0; singles.losses().len()],
+            counted: Vec::new(),
+        }
+    }
+
+    /// Pairs of boxes that silence an essential demand together though neither does alone. Only boxes that `counts`.
+    pub(crate) fn pairs_of_boxes(&self, singles: &Singles, counts: &[bool]) -> Vec<[u32; 2]> {
+        let boxed = |loss: &Loss| match loss {
+            Loss::Gone(Item::Switch(id) | Item::Device(id)) => self.things.box_of(id).filter(|at| counts[*at as usize]).unwrap_or(NONE),
+            _ => NONE,
+        };
+        let box_of: Vec<u32> = singles.losses().iter().map(boxed).collect();
+        let mut round = self.round(singles);
+        let mut pairs = Vec::new();
+        for first in (0..box_of.len() as u32).filter(|&first| box_of[first as usize] != NONE) {
+            self.second_failures(first, &mut round);
+            let seconds = round.counted.iter().map(|&second| box_of[second as usize]).filter(|at| *at != NONE);
+            pairs.extend(seconds.map(|second| [box_of[first as usize], second]));
+        }
+        let both = round.entangled.iter().filter(|(one, two)| box_of[*one as usize] != NONE && box_of[*two as usize] != NONE);
+        let silence = both.filter(|(one, two)| self.silenced_together(singles, *one, *two) > 0);
+        pairs.extend(silence.map(|(one, two)| [box_of[*one as usize], box_of[*two as usize]]));
+        pairs
     }
 
     /// Counts, for every second failure that `first` is to be paired with, the essential demands that only both silence.

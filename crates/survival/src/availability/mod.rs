@@ -143,7 +143,7 @@ impl Survival {
         let alone = self.needed_alone(singles, &wanted);
         // As it is, then with each gear type perfect.
         let cases: Vec<Vec<f64>> = [boxes.down.clone()].into_iter().chain(counts.keys().map(|gear| boxes.without(gear))).collect();
-        let can_fail: Vec<bool> = boxes.down.iter().zip(0u32..).map(|(down, at)| *down > 0.0 && !alone.contains(&at)).collect();
+        let can_fail = failing(&boxes.down, &alone);
         let rest = self.rest_down(singles, &wanted, (&can_fail, &cases));
         let whole: Vec<Down> = cases
             .iter()
@@ -160,11 +160,29 @@ impl Survival {
         (Some(whole[0]), spares)
     }
 
+    /// That an essential demand is down, from the failures of one and of two boxes alone: quick, exact but for three
+    /// boxes or more failing together, whose chance is the width of the range. `None` if nothing is essential.
+    pub fn essential_by_pairs(&self, (plan, wiring): (&Plan, &Wiring), singles: &Singles, mission: Mission) -> Option<Down> {
+        let boxes = Boxes::new((plan, wiring), mission);
+        let wanted: Vec<u32> = (0..self.demands.all.len() as u32).filter(|&demand| self.demands.all[demand as usize].essential).collect();
+        if wanted.iter().any(|&demand| !self.is_heard(demand, &self.component)) {
+            return Some(Down { least: 1.0, most: 1.0 });
+        }
+        let alone = self.needed_alone(singles, &wanted);
+        let pairs = self.pairs_of_boxes(singles, &failing(&boxes.down, &alone));
+        let rest = by_pairs(&pairs, &boxes.down, &failing(&boxes.down, &alone));
+        let alone = formulas::any_down(alone.iter().map(|&one| boxes.down[one as usize]));
+        let either = |rest: f64| formulas::any_down([alone, rest]);
+        (!wanted.is_empty()).then(|| Down { least: either(rest.least), most: either(rest.most) })
+    }
+
     /// That one of `wanted` is down though every box that any of them needs alone is up, in each of several cases.
-    /// Where the function of them all grows too large: not less than the worst of them, not more than their sum.
+    /// Where the function of them all grows too large: what pairs of boxes say, not less than the worst of `wanted`, not
+    /// more than their sum.
     fn rest_down(&self, singles: &Singles, wanted: &[u32], (can_fail, cases): (&[bool], &[Vec<f64>])) -> Vec<Down> {
         let mut engine = Engine::new(self, singles, can_fail.to_vec());
-        let cases: Vec<Vec<f64>> = cases.iter().map(|down| engine.in_order(down)).collect();
+        let by_box = cases;
+        let cases: Vec<Vec<f64>> = by_box.iter().map(|down| engine.in_order(down)).collect();
         if let Some(all) = engine.all_of(wanted) {
             return cases.iter().map(|down| engine.chance(all, down)).collect();
         }
@@ -177,6 +195,11 @@ impl Survival {
                 let one = engine.chance(span, down);
                 *sum = Down { least: sum.least.max(one.least), most: (sum.most + one.most).min(1.0) };
             }
+        }
+        let pairs = self.pairs_of_boxes(singles, can_fail);
+        for (sum, down) in sums.iter_mut().zip(by_box) {
+            let other = by_pairs(&pairs, down, can_fail);
+            *sum = Down { least: sum.least.max(other.least), most: sum.most.min(other.most) };
         }
         sums
     }
@@ -192,6 +215,24 @@ impl Survival {
         }
         alone
     }
+}
+
+/// Boxes that fail, and that nothing essential needs alone.
+fn failing(down: &[f64], alone: &BTreeSet<u32>) -> Vec<bool> {
+    down.iter().zip(0u32..).map(|(down, at)| *down > 0.0 && !alone.contains(&at)).collect()
+}
+
+/// Chance that exactly two boxes fail and are one of `pairs`, and that plus the chance of three or more: the sum over all
+/// threes of the product of their chances is not less than it, and not more than the cube of the sum over six.
+fn by_pairs(pairs: &[[u32; 2]], down: &[f64], can_fail: &[bool]) -> Down {
+    let failing = || down.iter().zip(can_fail).filter(|(_, can_fail)| **can_fail).map(|(down, _)| *down);
+    let all_up = failing().map(|down| (-down).ln_1p()).sum::<f64>().exp();
+    let odds = |at: u32| down[at as usize] / (1.0 - down[at as usize]);
+    let least = all_up * pairs.iter().map(|&[one, two]| odds(one) * odds(two)).sum::<f64>();
+    if !least.is_finite() {
+        return Down { least: 0.0, most: 1.0 };
+    }
+    Down { least, most: (least + failing().sum::<f64>().powi(3) / 6.0).min(1.0) }
 }
 
 fn taken_as_perfect(plan: &Plan, boxes: &Boxes) -> Vec<Id> {

@@ -72,7 +72,18 @@ fn agrees_with_adding_up_every_state() {
             partly += usize::from(*expected > 0.0 && *expected < 1.0);
         }
         let Some(whole) = found.essential else { continue };
-        assert!(whole.is_exact() && (whole.most - essential).abs() < 1e-12, "seed {seed}: {whole:?} against {essential}");
+        let quick = survival.essential_by_pairs((&fleet.plan, &fleet.wiring), &singles, mission).expect("something is essential");
+        assert!(quick.least <= essential + 1e-12 && essential <= quick.most + 1e-12, "seed {seed}: {quick:?} against {essential}");
+        if seed % 8 == 0 {
+            let rare = survival.essential_by_pairs((&fleet.plan, &fleet.wiring), &singles, Mission::Show(Hours::from_seconds(36)));
+            let exact = survival.availability((&fleet.plan, &fleet.wiring), &singles, Mission::Show(Hours::from_seconds(36))).essential;
+            let (rare, exact) = (rare.expect("the same"), exact.expect("the same"));
+            assert!(
+                rare.least <= exact.most + 1e-15 && exact.most <= rare.most + 1e-15 && rare.most - rare.least < 1e-5,
+                "seed {seed}: {rare:?}, {exact:?}"
+            );
+            assert!(whole.is_exact() && (whole.most - essential).abs() < 1e-12, "seed {seed}: {whole:?} against {essential}");
+        }
         for at in 0..boxes.len() {
             let (_, without) = add_up(&survival, &fleet, &boxes, Some(at));
             let gain = found.spares.iter().find(|spare| spare.gear == id(&format!("failing{at}"))).map_or(0.0, |spare| spare.gain);
