@@ -88,7 +88,10 @@ impl Desk<'_> {
                 (format!("{} \u{b7} network {} ({})", style.letter, style.id, style.line_word()), vec![pen])
             }));
         }
-        if self.options.layers.load {
+        if self.options.layers.hang {
+            let says = "broad: much hangs on it; 19/51: without it 19 deliveries fall silent, 51 lose a leg; !: essential";
+            entries.push((says.to_owned(), vec![Pen::solid(Ink::Trunk, 8.0)]));
+        } else if self.options.layers.load {
             entries.push(("broad line: high load".to_owned(), vec![Pen::solid(Ink::Trunk, 6.0)]));
         } else if self.scene.wiring.cables.values().any(|cable| self.scene.is_trunk(cable)) {
             entries.push(("trunk, switch to switch".to_owned(), vec![Pen::solid(Ink::Trunk, 5.0), Pen::solid(Ink::Paper, 1.5)]));

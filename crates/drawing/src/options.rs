@@ -16,12 +16,14 @@ pub struct Layers {
     pub networks: bool,
     /// Labels with the cable's name and length.
     pub labels: bool,
+    /// How many deliveries hang on each cable, switch and route: as line width and as figures, which stand in the labels.
+    pub hang: bool,
 }
 
 impl Default for Layers {
     /// Networks and labels.
     fn default() -> Self {
-        Self { load: false, delay: false, networks: true, labels: true }
+        Self { load: false, delay: false, networks: true, labels: true, hang: false }
     }
 }
 

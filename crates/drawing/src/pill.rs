@@ -4,7 +4,7 @@ use crate::canvas::{Canvas, Fill, Layer, Lettering, Pen};
 use crate::geometry::{Area, Point, Trace, at, short};
 use crate::measure::Typeface;
 use crate::options::Desk;
-use crate::scene::per_cent;
+use crate::scene::{Hang, per_cent};
 use crate::theme::Ink;
 use loomwright_model::{Cable, Id, Item};
 
@@ -93,6 +93,7 @@ impl Desk<'_> {
         if let Some(load) = self.figures.load_of(id).filter(|_| self.options.layers.load) {
             text += &format!(" \u{b7} {}", per_cent(load));
         }
+        text += &self.hang_text(&Item::Cable(id.clone()));
         let letters = if self.options.layers.networks { self.palette.letters(&cable.networks) } else { String::new() };
         Pill { item: Some(Item::Cable(id.clone())), letters, ink: self.cable_ink(id, cable), text, says: self.says(id, cable) }
     }
@@ -102,13 +103,32 @@ impl Desk<'_> {
         let networks: Vec<&str> = cable.networks.iter().map(Id::as_str).collect();
         let [from, to] = &cable.ends;
         let load = self.figures.load_of(id).map_or(String::new(), |load| format!(", load {}", per_cent(load)));
-        format!("Cable {id}, network {}, {} {}, from {from} to {to}{load}", networks.join(" and "), cable.medium, cable.length)
+        let hang = self.hang(&Item::Cable(id.clone())).map_or(String::new(), |hang| format!(", without it {}", hang.words()));
+        format!("Cable {id}, network {}, {} {}, from {from} to {to}{load}{hang}", networks.join(" and "), cable.medium, cable.length)
+    }
+
+    /// What hangs on an item, where that layer is on.
+    pub(crate) fn hang(&self, item: &Item) -> Option<Hang> {
+        self.figures.hang_of(item).filter(|_| self.options.layers.hang)
+    }
+
+    /// What a label says of it.
+    pub(crate) fn hang_text(&self, item: &Item) -> String {
+        self.hang(item).map_or(String::new(), |hang| format!(" \u{b7} {}", hang.short()))
+    }
+
+    /// The width of a line on which so much hangs: the most of the drawing is 9 units wide. Own choice.
+    pub(crate) fn hang_width(&self, hang: Hang) -> f64 {
+        1.2 + 7.8 * self.figures.hang_share(hang)
     }
 
     fn cable_ink(&self, id: &Id, cable: &Cable) -> Ink {
         let is_busy =
             self.figures.load_of(id).is_some_and(|load| load * 1e6 > f64::from(self.scene.plan.targets.link_load.parts_per_million()));
         if self.options.layers.load && is_busy {
+            return Ink::Danger;
+        }
+        if self.hang(&Item::Cable(id.clone())).is_some_and(|hang| hang.is_grave) {
             return Ink::Danger;
         }
         if self.options.layers.networks { self.palette.ink(&cable.networks) } else { Ink::Trunk }
@@ -119,6 +139,7 @@ impl Desk<'_> {
         let plain = if self.scene.is_trunk(cable) { 5.0 } else { 2.4 };
         // Under the load layer the width tells the share: a full link is 8 units wide. Own choice.
         let width = load.map_or(plain, |load| 1.6 + 6.4 * load.min(1.0));
+        let width = self.hang(&Item::Cable(id.clone())).map_or(width, |hang| self.hang_width(hang));
         let dash = if self.options.layers.networks { self.palette.main(&cable.networks).map_or("", |style| style.dash) } else { "" };
         Pen { ink: self.cable_ink(id, cable), width, dash }
     }
@@ -130,7 +151,7 @@ impl Desk<'_> {
         canvas.on(Layer::Lines).open(&Item::Cable(id.clone()), &self.says(id, cable), is_reachable);
         canvas.trace(trace.text(), &Pen::solid(Ink::Paper, pen.width + RIM));
         canvas.trace(trace.text(), &pen);
-        if self.scene.is_trunk(cable) && !self.options.layers.load {
+        if self.scene.is_trunk(cable) && !self.options.layers.load && !self.options.layers.hang {
             canvas.trace(trace.text(), &Pen::solid(Ink::Paper, 1.5));
         }
         canvas.touch(trace.text());

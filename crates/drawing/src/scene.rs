@@ -132,9 +132,45 @@ impl<'a> Scene<'a> {
     }
 }
 
+/// What hangs on one item: what happens to deliveries (a stream at one receiver) when it alone fails.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Hang {
+    /// How many fall silent.
+    pub silent: usize,
+    /// How many carry on with a leg less.
+    pub leg: usize,
+    /// Whether an essential one is among the silent.
+    pub is_grave: bool,
+}
+
+impl Hang {
+    /// Both together.
+    pub fn all(&self) -> usize {
+        self.silent + self.leg
+    }
+
+    /// `19/51`, with a `!` where an essential stream falls silent.
+    pub fn short(&self) -> String {
+        format!("{}{}/{}", if self.is_grave { "!" } else { "" }, self.silent, self.leg)
+    }
+
+    /// The same in words.
+    pub fn words(&self) -> String {
+        format!("{} silent, {} leg less", self.silent, self.leg)
+    }
+
+    /// The larger of two, figure by figure.
+    #[must_use]
+    pub fn or_more(self, other: Self) -> Self {
+        Self { silent: self.silent.max(other.silent), leg: self.leg.max(other.leg), is_grave: self.is_grave || other.is_grave }
+    }
+}
+
 /// Figures of the report, by what they belong to.
 #[derive(Debug, Clone, Default)]
 pub struct Figures {
+    hang: BTreeMap<String, Hang>,
+    most_hang: usize,
     load: BTreeMap<String, (u64, u64)>,
     delay: BTreeMap<String, u64>,
 }
@@ -154,12 +190,30 @@ impl Figures {
             let worst = figures.delay.entry(stream.to.clone()).or_insert(0);
             *worst = (*worst).max(delay.worst_ns);
         }
+        let is_essential = |stream: &str| scene.plan.streams.get(stream).is_some_and(|known| known.essential);
+        for line in scene.report.failures.iter().filter(|line| !line.frozen) {
+            let [item] = line.without.as_slice() else { continue };
+            let is_grave = line.silent.iter().any(|silent| is_essential(&silent.stream));
+            let hang = Hang { silent: line.silent.len(), leg: line.one_leg_left.len(), is_grave };
+            figures.most_hang = figures.most_hang.max(hang.all());
+            figures.hang.insert(item.clone(), hang);
+        }
         figures
     }
 
     /// The busier direction of a cable, as a share of its speed; `None` where no stream runs.
     pub fn load_of(&self, cable: &Id) -> Option<f64> {
         self.load.get(cable.as_str()).map(|(load, speed)| *load as f64 / (*speed).max(1) as f64)
+    }
+
+    /// What hangs on an item; `None` where the report has no failure of it.
+    pub fn hang_of(&self, item: &Item) -> Option<Hang> {
+        self.hang.get(&item.to_string()).copied()
+    }
+
+    /// What hangs on an item as a share of the most that hangs on any.
+    pub fn hang_share(&self, hang: Hang) -> f64 {
+        hang.all() as f64 / self.most_hang.max(1) as f64
     }
 
     /// The worst delay of any stream into a device, nanoseconds.

@@ -330,8 +330,20 @@ pub struct FailureLine {
     pub one_leg_left: Vec<SilentLine>,
     /// How long each affected `stream>receiver` was silent before it came back.
     pub gap_ns: BTreeMap<String, u64>,
+    /// What the longest of these gaps is made of.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub longest_gap: Option<GapLine>,
     /// Networks that get another leader, as `network: old > new`.
     pub clock_changes: Vec<String>,
+}
+
+/// A gap, and why it is so long: upper bounds from the standards' timers.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct GapLine {
+    /// Until the spanning tree has found the new way.
+    pub tree_ns: u64,
+    /// From then until switches know again behind which ports the members are.
+    pub members_ns: u64,
 }
 
 /// One stream at one receiver.

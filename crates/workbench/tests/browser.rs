@@ -9,7 +9,7 @@ use fantoccini::Locator;
 use fantoccini::key::Key;
 use std::time::{Duration, Instant};
 
-const PAGES: [&str; 20] = [
+const PAGES: [&str; 24] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=networks,load,delay",
@@ -26,6 +26,9 @@ const PAGES: [&str; 20] = [
     "/proof/streams",
     "/proof/streams?stream=mics",
     "/proof/failures",
+    "/proof/failures?item=switch:sw-a",
+    "/proof/failures?item=cable:A-001",
+    "/drawing?view=riser&layers=networks,hang",
     "/proof/links",
     "/addresses",
     "/addresses/run",
@@ -56,6 +59,9 @@ async fn the_pages_work_in_a_browser() {
     paste_block(&stage, &wide).await;
     outside_edit(&stage, &wide).await;
     take_away(&wide).await;
+    slider(&wide).await;
+    slider(&phone).await;
+    hanging(&wide).await;
     without_script(&stage).await;
     for window in [&wide, &phone] {
         assert_eq!(window.complaints().await, Vec::<String>::new());
@@ -160,6 +166,39 @@ async fn take_away(wide: &driver::Open) {
     assert_eq!(wide.number("document.querySelectorAll('#canvas .gone, #canvas .dim').length").await, 0);
 }
 
+/// The slider says its value while it moves and computes when it rests; it has a name and a value for those who hear it.
+async fn slider(window: &driver::Open) {
+    window.open("/proof/failures").await;
+    let chance = "document.querySelector('#show-chance').textContent";
+    let before = window.text(chance).await;
+    window.run("const s = document.querySelector('#hours'); s.value = 48; s.dispatchEvent(new Event('input', { bubbles: true }))").await;
+    assert_eq!(window.text("document.querySelector('#hours-said').textContent").await, "48 h");
+    assert_eq!(window.text("document.querySelector('#hours').getAttribute('aria-valuetext')").await, "48 h");
+    assert_eq!(
+        window
+            .number("document.querySelectorAll('.ask input:not([type=hidden])').length - document.querySelectorAll('.ask label').length")
+            .await,
+        0
+    );
+    window.run("document.querySelector('#hours').dispatchEvent(new Event('change', { bubbles: true }))").await;
+    window.wait_until("location.search.includes('hours=48') && document.querySelector('#show-chance') !== null").await;
+    window.wait_until("'live' in document.documentElement.dataset").await;
+    assert_ne!(window.text(chance).await, before, "a longer show is less likely to stay up");
+    assert!(window.text("document.querySelector('#spares dt').textContent").await.contains("48 h, nothing repaired"));
+}
+
+/// The layer of what hangs on each item writes figures beside its widths, and its legend says what they mean.
+async fn hanging(wide: &driver::Open) {
+    wide.open("/drawing?view=panel&of=network:a&layers=networks,hang").await;
+    let figures = "[...document.querySelectorAll('#canvas text')].filter(text => /!?\\d+\\/\\d+$/.test(text.textContent)).length";
+    assert!(wide.number(figures).await > 1, "figures stand in the drawing");
+    let legend = "[...document.querySelectorAll('#canvas text')].some(text => text.textContent.includes('fall silent'))";
+    wide.wait_until(legend).await;
+    wide.wait_until("document.querySelector('#layers a[aria-pressed=true]') !== null").await;
+    wide.open("/drawing?view=panel&of=network:a").await;
+    assert_eq!(wide.number(figures).await, 0, "and only while the layer is on");
+}
+
 /// Pages and forms work with script switched off.
 async fn without_script(stage: &Stage) {
     let window = stage.window(Window::WithoutScript).await;
@@ -170,5 +209,9 @@ async fn without_script(stage: &Stage) {
     let shown = window.client.find(Locator::Css("#cell-device-desk-title input")).await.expect("the table again");
     assert_eq!(shown.attr("value").await.expect("a value").as_deref(), Some("By hand"));
     assert!(stage.on_disk().contains("title = \"By hand\""));
+    window.open_plain("/proof/failures?hours=6").await;
+    assert!(window.find("#spares dt").await.text().await.expect("words").contains("6 h, nothing repaired"));
+    window.find(".ask button").await.click().await.expect("computed");
+    assert!(window.client.current_url().await.expect("an address").query().is_some_and(|query| query.contains("hours=6&repair=8")));
     window.close().await;
 }

@@ -6,7 +6,7 @@ mod bench;
 use axum::http::StatusCode;
 use bench::Bench;
 
-const PAGES: [&str; 26] = [
+const PAGES: [&str; 31] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=load,delay",
@@ -26,6 +26,11 @@ const PAGES: [&str; 26] = [
     "/proof/streams",
     "/proof/streams?stream=mics",
     "/proof/failures",
+    "/proof/failures?hours=12&repair=24&all=1",
+    "/proof/failures?item=switch:sw-a",
+    "/proof/failures?item=cable:A-001",
+    "/proof/failures?item=cable:nowhere",
+    "/drawing?view=riser&layers=networks,hang",
     "/proof/links",
     "/proof/clock",
     "/proof/power",
@@ -179,4 +184,36 @@ async fn a_report_finds_suspects_and_the_answers_make_the_next_address() {
     assert!(page.contains("Show on the drawing") && page.contains(">Yes</a>") && page.contains("take back"), "{page}");
     let (_, page) = bench.get("/trouble?bad=heard:no-such-stream").await;
     assert!(page.contains("role=\"alert\"") && page.contains("no stream is called"), "{page}");
+}
+
+#[tokio::test]
+async fn failures_say_at_once_for_good_and_what_to_do() {
+    let bench = Bench::with_demo();
+    let (_, list) = bench.get("/proof/failures?hours=12&repair=24").await;
+    for words in ["Silent at once", "Silent for good", "Longest gap, and why", "One show of 12 h, nothing repaired", "repaired within 24 h"]
+    {
+        assert!(list.contains(words), "{words}");
+    }
+    let first = list.split("/proof/failures?item=").nth(1).and_then(|rest| rest.split('"').next()).expect("a failure that is felt");
+    let (_, one) = bench.get(&format!("/proof/failures?item={first}").replace("&amp;", "&")).await;
+    assert!(one.contains("fails") || one.contains("freezes"), "{first}");
+    let (_, cable) = bench.get("/proof/failures?item=cable:A-001").await;
+    assert!(cable.contains("What to do") && cable.contains("Leave it alone while the show runs."), "{cable}");
+    let (_, stream) = bench.get("/proof/streams?stream=mics").await;
+    assert!(stream.contains("What silences it") && stream.contains("Nothing alone."), "{stream}");
+    let (_, nowhere) = bench.get("/proof/failures?item=cable:nowhere").await;
+    assert!(nowhere.contains("Nothing of that name can fail"));
+}
+
+#[tokio::test]
+async fn a_longer_show_is_less_likely_to_stay_up() {
+    let bench = Bench::with_demo();
+    let mut before = f64::INFINITY;
+    for hours in [1, 8, 72] {
+        let (_, text) = bench.get(&format!("/proof/failures?hours={hours}")).await;
+        let shown = text.split("id=\"show-chance\"").nth(1).and_then(|rest| rest.split(['>', '%']).nth(1)).expect("a chance");
+        let chance: f64 = shown.trim().trim_start_matches("at least ").parse().expect("a figure");
+        assert!(chance < before, "{hours} h: {chance} after {before}");
+        before = chance;
+    }
 }

@@ -26,6 +26,8 @@ struct Way<'a> {
     bend: Point,
     /// Cables in it by network letter.
     counts: BTreeMap<String, (usize, Ink, &'static str)>,
+    /// How broad it is under the layer of what hangs on it.
+    hang: Option<f64>,
     pills: Vec<(Pill, Area)>,
 }
 
@@ -79,8 +81,11 @@ impl<'d, 'a> Board<'d, 'a> {
             let look = if is_coloured { (palette.ink(&cable.networks), dash) } else { (Ink::Trunk, "") };
             counts.entry(letters).or_insert((0, look.0, look.1)).0 += 1;
         }
-        let mut way = Way { id, ends, bend, counts, pills: Vec::new() };
-        way.pills.push((way.route_pill(route), Area::default()));
+        let hang = self.desk.hang(&Item::Route(id.clone())).map(|hang| self.desk.hang_width(hang));
+        let mut way = Way { id, ends, bend, counts, hang, pills: Vec::new() };
+        let mut pill = way.route_pill(route);
+        pill.text += &self.desk.hang_text(&Item::Route(id.clone()));
+        way.pills.push((pill, Area::default()));
         way.pills.extend(route.shares.iter().map(|hazard| (hazard_pill(hazard), Area::default())));
         self.ways.push(way);
     }
@@ -202,7 +207,8 @@ impl Way<'_> {
         let strands = self.counts.len();
         let middle = self.strand(0.0, shift);
         canvas.on(Layer::Lines).open(&item, &format!("Route {}", self.id), false);
-        canvas.trace(middle.text(), &Pen::solid(Ink::Line, 4.0 + STRAND * strands as f64));
+        let bed = 4.0 + STRAND * strands as f64 + self.hang.map_or(0.0, |width| 2.0 * width);
+        canvas.trace(middle.text(), &Pen::solid(Ink::Line, bed));
         for (n, (_, ink, dash)) in self.counts.values().enumerate() {
             let aside = (n as f64 - (strands as f64 - 1.0) / 2.0) * STRAND;
             canvas.trace(self.strand(aside, shift).text(), &Pen { ink: *ink, width: 2.4, dash });

@@ -151,7 +151,11 @@ impl<'a> Desk<'a> {
         let line = if address.is_empty() { networks } else { address };
         canvas.text_within(at(x, origin.y + 62.0), &line, (&small, room));
         let (used, all) = (self.plugs.of(hub).len(), self.scene.gear(hub).map_or(0, |gear| gear.switch_port_count()));
-        canvas.text_within(at(x, origin.y + 77.0), &format!("{used} of {all} ports used"), (&small, room));
+        let last = match self.hang(&self.scene.item(hub)) {
+            Some(hang) => format!("without it: {}", hang.short()),
+            None => format!("{used} of {all} ports used"),
+        };
+        canvas.text_within(at(x, origin.y + 77.0), &last, (&small, room));
     }
 
     fn draw_socket(&self, canvas: &mut Canvas<'_>, port: &PortRef, (socket, origin): (&Socket, Point)) {

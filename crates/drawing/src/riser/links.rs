@@ -5,9 +5,9 @@ use crate::canvas::{Canvas, Layer, Pen};
 use crate::geometry::{Point, Trace};
 use crate::options::Desk;
 use crate::pill::{PILL, Pill};
-use crate::scene::per_cent;
+use crate::scene::{Hang, per_cent};
 use crate::theme::Ink;
-use loomwright_model::{Cable, Id};
+use loomwright_model::{Cable, Id, Item};
 use std::collections::BTreeMap;
 
 /// More trunks than this are drawn as one line per pair of boxes. Own choice.
@@ -60,8 +60,11 @@ pub(super) fn links<'a>(desk: &Desk<'a>, boxes: &[PlaceBox<'a>]) -> Vec<Link<'a>
 impl<'a> Desk<'a> {
     fn trunk_pill(&self, id: &Id, cable: &Cable) -> Pill {
         let plain = self.pill(id, cable);
-        let load = self.figures.load_of(id).map_or(String::new(), |load| format!(" \u{b7} {}", per_cent(load)));
-        Pill { text: format!("{id} \u{b7} {} {}{load}", cable.medium, cable.length), ..plain }
+        // Two figures without a word between them would be taken for each other.
+        let is_load_shown = self.options.layers.load || !self.options.layers.hang;
+        let load = self.figures.load_of(id).filter(|_| is_load_shown).map_or(String::new(), |load| format!(" \u{b7} {}", per_cent(load)));
+        let hang = self.hang_text(&Item::Cable(id.clone()));
+        Pill { text: format!("{id} \u{b7} {} {}{load}{hang}", cable.medium, cable.length), ..plain }
     }
 
     fn bundle_pill(&self, networks: &[Id], cables: &[(&'a Id, &'a Cable)]) -> Pill {
@@ -71,7 +74,9 @@ impl<'a> Desk<'a> {
         let longest = cables.iter().map(|(_, cable)| cable.length).max().unwrap_or_default();
         let worst = cables.iter().filter_map(|(id, _)| self.figures.load_of(id)).fold(0.0, f64::max);
         let load = if self.options.layers.load { format!(" \u{b7} {}", per_cent(worst)) } else { String::new() };
-        let text = format!("{} cables \u{b7} up to {longest}{load}", cables.len());
+        let hangs = cables.iter().filter_map(|(id, _)| self.hang(&Item::Cable((*id).clone())));
+        let hang = hangs.reduce(Hang::or_more).map_or(String::new(), |hang| format!(" \u{b7} each to {}", hang.short()));
+        let text = format!("{} cables \u{b7} up to {longest}{load}{hang}", cables.len());
         let names: Vec<&str> = cables.iter().map(|(id, _)| id.as_str()).collect();
         let letters = if self.options.layers.networks { self.palette.letters(networks) } else { String::new() };
         let ink = if self.options.layers.networks { self.palette.ink(networks) } else { Ink::Trunk };
@@ -86,7 +91,9 @@ impl<'a> Desk<'a> {
             [(id, cable)] => self.lay(canvas, (id, cable), &trace),
             _ => {
                 let dash = link.cables.first().and_then(|(_, cable)| self.palette.main(&cable.networks)).map_or("", |style| style.dash);
-                let width = if link.is_trunk { 5.0 } else { 3.2 };
+                let plain = if link.is_trunk { 5.0 } else { 3.2 };
+                let hangs = link.cables.iter().filter_map(|(id, _)| self.hang(&Item::Cable((*id).clone())));
+                let width = hangs.reduce(Hang::or_more).map_or(plain, |hang| self.hang_width(hang));
                 canvas.on(Layer::Lines).trace(trace.text(), &Pen::solid(Ink::Paper, width + 3.0));
                 canvas.trace(trace.text(), &Pen { ink: link.pill.ink, width, dash });
             }

@@ -91,7 +91,8 @@ impl<'a> Desk<'a> {
         if let Some(item) = &item {
             canvas.open(item, &format!("Switch {}", item.name()), true);
         }
-        canvas.area(*area, &Fill { ink: Some(ground), edge: Some(Pen::solid(edge, 1.1)), radius: 7.0 });
+        let rim = item.as_ref().and_then(|item| self.hang(item)).map_or(1.1, |hang| self.hang_width(hang).max(1.1));
+        canvas.area(*area, &Fill { ink: Some(ground), edge: Some(Pen::solid(edge, rim)), radius: 7.0 });
         let room = area.w - 24.0;
         canvas.text_within(at(area.x + 12.0, area.y + 21.0), &node.title, (&Lettering::new(Typeface::Bold, 12.0, strong), room));
         for (n, line) in node.lines.iter().enumerate() {

@@ -116,7 +116,8 @@ fn one_switch<'a>(desk: &Desk<'a>, id: &'a Id) -> Node<'a> {
     let networks = desk.palette.words(&desk.scene.networks_of(id, &desk.plugs));
     let (used, all) = (desk.plugs.of(id).len(), desk.scene.gear(id).map_or(0, |gear| gear.switch_port_count()));
     let gear = desk.scene.gear(id).map(|gear| gear.title.clone()).unwrap_or_default();
-    let lines = vec![networks, format!("{used} of {all} ports used"), gear];
+    let mut lines = vec![networks, format!("{used} of {all} ports used"), gear];
+    lines.extend(desk.hang(&desk.scene.item(id)).map(|hang| format!("without it: {}", hang.short())));
     let widest = lines.iter().map(|line| Typeface::Regular.width(line, 10.0)).fold(Typeface::Bold.width(id.as_str(), 12.0), f64::max);
     Node { kind: NodeKind::Switch, items: vec![id], title: id.to_string(), lines, width: (widest + 25.0).clamp(SWITCH_W, MOST_SWITCH_W) }
 }

@@ -1,7 +1,7 @@
 //! Failures of the report, singly and in pairs.
 
 use crate::analysis::Analysis;
-use crate::report::{FailureLine, Pairs, SilentLine};
+use crate::report::{FailureLine, GapLine, Pairs, SilentLine};
 use loomwright_model::Item;
 use loomwright_survival::{Effect, Loss};
 use std::collections::BTreeSet;
@@ -40,6 +40,12 @@ pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
         silent: effect.silent.iter().map(named).collect(),
         one_leg_left: effect.one_leg_left.iter().map(named).collect(),
         gap_ns: effect.gaps.iter().map(gap).collect(),
+        longest_gap: effect
+            .gaps
+            .iter()
+            .map(|(_, gap)| *gap)
+            .max_by_key(loomwright_survival::Gap::whole)
+            .map(|gap| GapLine { tree_ns: gap.tree.nanoseconds_up(), members_ns: gap.members.nanoseconds_up() }),
         clock_changes: analysis.clock.changes(&analysis.plan, &analysis.fabric, &gone),
     }
 }

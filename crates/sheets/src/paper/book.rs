@@ -9,10 +9,19 @@ use crate::{Options, Progress};
 use loomwright_drawing::{Drawing, Subject, Theme, panel, riser};
 use loomwright_drawing::{Layers, floor};
 
+/// How many drawings stand in front of the tables; the panels come after the port maps.
+const FIRST: usize = 3;
+
 /// How drawings on sheets are made.
 pub(crate) fn drawing_options(is_bare: bool) -> loomwright_drawing::Options {
     let layers = Layers { load: false, ..Layers::default() };
     loomwright_drawing::Options { theme: Theme::Print, layers, bare: is_bare, ..Default::default() }
+}
+
+/// The layer of what hangs on each item.
+fn hanging(is_bare: bool) -> loomwright_drawing::Options {
+    let layers = Layers { load: false, hang: true, ..Layers::default() };
+    loomwright_drawing::Options { layers, ..drawing_options(is_bare) }
 }
 
 /// One drawing with the name of its sheet and its file.
@@ -33,6 +42,12 @@ pub(crate) fn drawings(source: &Source<'_>, is_bare: bool) -> Vec<Named> {
             word: "riser".to_owned(),
             note: "Places by height, then from left to right. Trunks with medium, length and load.",
             drawing: riser(scene, &options),
+        },
+        Named {
+            title: "What hangs on what".to_owned(),
+            word: "riser-hang".to_owned(),
+            note: "The same, with what happens when one cable or switch alone fails. 19/51: 19 deliveries (a stream at one receiver) fall silent, 51 carry on with one leg less; ! an essential stream is among the silent. The broader the line, the more hangs on it.",
+            drawing: riser(scene, &hanging(is_bare)),
         },
         Named {
             title: "Floor plan".to_owned(),
@@ -59,7 +74,7 @@ pub(crate) fn pages(source: &Source<'_>, options: &Options, progress: &mut Progr
     let mut pictures = drawings(source, true).into_iter();
     let cautions = [cautions::SOUND, cautions::FIBRE, cautions::TRIP, cautions::HEIGHT];
     let page = |named: Named| picture::page(named.drawing, (&named.title, named.note), (&cautions, options.largest_paper));
-    pages.extend(pictures.by_ref().take(2).map(page));
+    pages.extend(pictures.by_ref().take(FIRST).map(page));
     for kind in Kind::ALL {
         progress(kind.title());
         if kind == Kind::Failures {

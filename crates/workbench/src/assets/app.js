@@ -183,6 +183,17 @@ document.addEventListener("paste", async (event) => {
   await send({ action: table.dataset.paste, append: (node) => cell.append(node), querySelector: (s) => cell.querySelector(s) }, data, field);
 });
 
+// --- Sliders: say the value while it moves, compute when it rests ---
+
+document.addEventListener("input", (event) => {
+  const field = event.target;
+  if (!field.dataset?.shows) return;
+  const text = `${field.value} ${field.dataset.unit}`;
+  document.getElementById(field.dataset.shows).textContent = text;
+  field.setAttribute("aria-valuetext", text);
+});
+document.addEventListener("change", (event) => { if (event.target.dataset?.shows) event.target.form.requestSubmit(); });
+
 // --- The drawing: tap takes an item away ---
 
 // Drawn at its own size, larger or smaller; the width is kept for the tab.

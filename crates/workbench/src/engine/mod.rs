@@ -3,6 +3,7 @@
 mod addresses;
 mod change;
 mod documents;
+mod failing;
 mod figures;
 mod import;
 mod picture;
@@ -14,6 +15,7 @@ pub use addresses::{Addressed, addresses};
 use change::sentence;
 pub use change::{Change, Written, apply, hold_all};
 pub use documents::{Document, documents, explanation, explanations, made};
+pub use failing::{Asked, Chances, Orders};
 pub use figures::{Figures, Harm, figures, harm};
 pub use import::{List, bring_in, list};
 pub use picture::{Colour, Gone, Picture, colours, net_class, picture, takeable};

@@ -31,7 +31,8 @@ pub fn picture(proved: &Proved, wanted: &Picture<'_>) -> Option<String> {
     }
     let scene = Scene { plan, wiring: &proved.wiring, report: &proved.report };
     let on = |layer: &str| wanted.layers.contains(&layer);
-    let layers = Layers { load: on("load"), delay: on("delay"), networks: on("networks"), labels: on("labels") };
+    let layers =
+        Layers { load: on("load"), delay: on("delay"), networks: on("networks"), labels: on("labels") || on("hang"), hang: on("hang") };
     let gone = wanted.gone.iter().cloned().collect();
     let options = Options { theme: Theme::Page, layers, dim: dimmed(proved, wanted), gone, bare: true };
     let drawing = match wanted.view {

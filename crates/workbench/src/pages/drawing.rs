@@ -31,7 +31,8 @@ pub struct Shown {
 }
 
 /// The layers: word and name.
-const LAYERS: [(&str, &str); 4] = [("networks", "Networks"), ("labels", "Labels"), ("load", "Load"), ("delay", "Delay")];
+const LAYERS: [(&str, &str); 5] =
+    [("networks", "Networks"), ("labels", "Labels"), ("load", "Load"), ("delay", "Delay"), ("hang", "What hangs on it")];
 const VIEWS: [(&str, &str); 3] = [("riser", "Riser"), ("floor", "Floor"), ("panel", "Switch fronts")];
 
 impl Shown {
@@ -186,6 +187,7 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
         }
         @if !effect.silent.is_empty() { h3 { "Silent" } (deliveries(&effect.silent, &|_| html! {})) }
         @if !effect.one_leg_left.is_empty() { details open[effect.one_leg_left.len() < 8] { summary { (count(effect.one_leg_left.len(), "delivery carries", "deliveries carry")) " on with one leg" } (deliveries(&effect.one_leg_left, &|line| carries_on(line, (&gone, effect, view)))) } }
+        @if let [item] = items.as_slice() { @if let Some(orders) = view.good.orders(item) { (super::proof::failure::what_to_do(&orders)) } }
         h3 { "Clock" }
         @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (super::proof::failures::leader_change(change, view)) } } } }
         @if let Some(gap) = effect.gap_ns.values().max().filter(|gap| **gap > 0) { p { "Longest gap before it comes back: " strong { (time(*gap)) } "." } }

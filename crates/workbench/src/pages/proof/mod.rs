@@ -1,6 +1,8 @@
 //! The proof: what was found, every stream's microseconds, every failure, every link, the clock, the power.
 
+mod chances;
 mod clock;
+pub mod failure;
 pub mod failures;
 mod findings;
 mod links;
@@ -29,7 +31,7 @@ pub fn parts(path: &str, query: &Query, view: &View) -> Vec<Part> {
     let mut parts = vec![super::tabs::tabs("Proof", &PAGES, path)];
     match path {
         "/proof/streams" => parts.append(&mut streams::parts(query, view)),
-        "/proof/failures" => parts.append(&mut failures::parts(view)),
+        "/proof/failures" => parts.append(&mut failures::parts(query, view)),
         "/proof/links" => parts.push(links::part(view)),
         "/proof/clock" => parts.push(clock::part(view)),
         "/proof/power" => parts.push(power::part(report)),

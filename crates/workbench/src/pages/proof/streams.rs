@@ -107,10 +107,42 @@ fn derivation(id: &str, view: &View) -> Part {
                 h2 { "Stream " (id) }
                 @if lines.is_empty() { p.calm { "No path of this stream was found. The findings say why." } }
                 @if !lines.is_empty() { p.lead { "Allowed " (time(limit(view, id))) ". The parts of a hop add up to the hop, the hops to the whole." } (legend()) }
+                (cuts(id, view))
                 @for line in lines { (derived(view, line, scale)) }
             }
         },
     )
+}
+
+/// What silences the stream, receiver by receiver: alone, and in pairs.
+fn cuts(id: &str, view: &View) -> Markup {
+    let all = view.good.cuts(id);
+    html! {
+        @if !all.is_empty() {
+            h3 { "What silences it" }
+            p { "Its own sender and receiver left out; a frozen switch does the same as a dead one." }
+            div.cuts { @for cuts in &all { article.derived {
+                h4 { "At " (cuts.to) }
+                @if !cuts.is_heard { p { "It is never heard there." } } @else { (cut(cuts)) }
+            } } }
+        }
+    }
+}
+
+fn cut(cuts: &loomwright_proof::Cuts) -> Markup {
+    let names = |all: &[loomwright_model::Item]| super::super::figures::items(&all.iter().map(ToString::to_string).collect::<Vec<_>>());
+    html! {
+        p { @if cuts.alone.is_empty() { strong { "Nothing alone." } } @else { strong { (count(cuts.alone.len(), "thing", "things")) " alone: " } (names(&cuts.alone)) } }
+        @match cuts.pairs {
+            None => { p.calm { "Pairs were not tried: the plan is too large for it here." } }
+            Some(0) => { p { "No pair that neither does alone." } }
+            Some(pairs) => {
+                details { summary { (count(pairs, "pair", "pairs")) " together, of which neither does it alone" }
+                    ul { @for [one, other] in &cuts.together { li { "any of " (names(one)) " with any of " (names(other)) } } }
+                }
+            }
+        }
+    }
 }
 
 fn derived(view: &View, line: &StreamLine, scale: u64) -> Markup {
