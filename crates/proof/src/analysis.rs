@@ -48,7 +48,7 @@ impl Analysis {
         let fabric = Fabric::new(plan, wiring);
         let forwarding = forward(plan, wiring, &fabric);
         let delays = Delays::new(&System { plan, fabric: &fabric, forwarding: &forwarding }, &Assumptions::default());
-        let clock = Clock::new((plan, wiring), &fabric, &forwarding, &delays);
+        let clock = Clock::new(&System { plan, fabric: &fabric, forwarding: &forwarding }, wiring, &delays);
         let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
         Self {
             layout: Layout::new(plan, wiring),

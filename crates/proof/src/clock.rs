@@ -1,8 +1,8 @@
 //! Who leads the clock of each network and how far off its followers can be, whole and after a failure.
 
-use loomwright_clock::{ClockDomain, Dataset, Follower, GONE, datasets, follow, leaders};
-use loomwright_delay::Delays;
-use loomwright_forwarding::{CableIx, DeviceIx, Fabric, Forwarding, NetworkIx, NodeIx, NodeKind, SwitchIx};
+use loomwright_clock::{ClockDomain, Dataset, Expected, Follower, GONE, datasets, expect, follow, leaders};
+use loomwright_delay::{Delays, System, occupied};
+use loomwright_forwarding::{CableIx, DeviceIx, Direction, Fabric, NetworkIx, NodeIx, NodeKind, SwitchIx};
 use loomwright_model::{Id, Item, Plan, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -15,19 +15,32 @@ pub struct Clock {
     pub domains: Vec<ClockDomain>,
     /// Who does not lead, for each domain.
     pub followers: Vec<Vec<Follower>>,
+    /// What to expect of each of them under the planned load, in the same order; not guaranteed.
+    pub expected: Vec<Vec<Option<Expected>>>,
     /// Numbers of devices, switches and cables.
     index: BTreeMap<Item, u32>,
 }
 
 impl Clock {
     /// Finds leaders and followers.
-    pub(crate) fn new((plan, wiring): (&Plan, &Wiring), fabric: &Fabric, forwarding: &Forwarding, delays: &Delays) -> Self {
+    pub(crate) fn new(system: &System<'_>, wiring: &Wiring, delays: &Delays) -> Self {
+        let System { plan, fabric, forwarding } = *system;
         let datasets = datasets(plan, wiring);
         let domains = leaders(plan, fabric, &datasets, &forwarding.domain);
         let is_open = |link: u32| forwarding.passes[link as usize];
         let waits = |direction| delays.clock_wait(direction).ok();
-        let followers = domains.iter().map(|domain| follow((plan, wiring, fabric), (domain, &datasets), &is_open, &waits)).collect();
-        Self { datasets, domains, followers, index: index(fabric) }
+        let followers: Vec<Vec<Follower>> =
+            domains.iter().map(|domain| follow((plan, wiring, fabric), (domain, &datasets), &is_open, &waits)).collect();
+        let all = occupied(system);
+        let occupied = |direction: Direction| all.get(direction.0 as usize).copied().unwrap_or_default();
+        let expected = domains.iter().zip(&followers).map(|(domain, followers)| {
+            let leads = domain.members.iter().filter(|(device, _)| Some(*device) == domain.leader);
+            let leader: Vec<NodeIx> = leads.map(|(_, node)| *node).collect();
+            let reached = expect((plan, wiring, fabric), &leader, &is_open, &occupied);
+            followers.iter().map(|follower| reached[follower.node.0 as usize]).collect()
+        });
+        let expected = expected.collect();
+        Self { datasets, domains, followers, expected, index: index(fabric) }
     }
 
     /// Networks that get another leader when `items` are gone, as `network: old > new`. A device left alone

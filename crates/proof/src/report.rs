@@ -313,6 +313,13 @@ pub struct FollowerLine {
     /// Guaranteed error bound; absent where none exists.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worst_error_ns: Option<u64>,
+    /// Mean error to expect under the planned load, without a filter. Not guaranteed; absent where nothing can be said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expected_error_ns: Option<u64>,
+    /// Error to expect if it keeps the quickest of 64 exchanges; absent where the boxes on the way are too full for that
+    /// to help. Not guaranteed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub filtered_error_ns: Option<u64>,
 }
 
 /// One failure and what it does.

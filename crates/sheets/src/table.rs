@@ -93,6 +93,8 @@ pub enum Kind {
     Addresses,
     /// Every stream at every receiver.
     Streams,
+    /// Where each stream's delay goes, hop by hop.
+    Delay,
     /// Multicast groups.
     Groups,
     /// What falls silent when something fails.
@@ -105,12 +107,13 @@ pub enum Kind {
 
 impl Kind {
     /// Every table, in the order of the document.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Findings,
         Self::Cables,
         Self::Ports,
         Self::Addresses,
         Self::Streams,
+        Self::Delay,
         Self::Groups,
         Self::Failures,
         Self::Packing,
@@ -125,6 +128,7 @@ impl Kind {
             Self::Ports => "Port maps",
             Self::Addresses => "Addresses",
             Self::Streams => "Streams",
+            Self::Delay => "Delay hop by hop",
             Self::Groups => "Multicast groups",
             Self::Failures => "What falls silent",
             Self::Packing => "Packing list",
@@ -140,6 +144,7 @@ impl Kind {
             Self::Ports => "ports",
             Self::Addresses => "addresses",
             Self::Streams => "streams",
+            Self::Delay => "delay",
             Self::Groups => "groups",
             Self::Failures => "failures",
             Self::Packing => "packing",

@@ -25,6 +25,7 @@ const PAGES: [&str; 24] = [
     "/proof",
     "/proof/streams",
     "/proof/streams?stream=mics",
+    "/proof/listening",
     "/proof/failures",
     "/proof/failures?item=switch:sw-a",
     "/proof/failures?item=cable:A-001",

@@ -25,6 +25,7 @@ const PAGES: [&str; 31] = [
     "/proof",
     "/proof/streams",
     "/proof/streams?stream=mics",
+    "/proof/listening",
     "/proof/failures",
     "/proof/failures?hours=12&repair=24&all=1",
     "/proof/failures?item=switch:sw-a",

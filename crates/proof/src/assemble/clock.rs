@@ -7,11 +7,15 @@ use crate::report::{ClockLine, FollowerLine};
 pub(super) fn lines(analysis: &Analysis) -> Vec<ClockLine> {
     let (clock, fabric) = (&analysis.clock, &analysis.fabric);
     let mut lines = Vec::new();
-    for (domain, followers) in clock.domains.iter().zip(&clock.followers) {
-        let per_device = followers.iter().map(|follower| FollowerLine {
+    for (domain, (followers, expected)) in clock.domains.iter().zip(clock.followers.iter().zip(&clock.expected)) {
+        let per_device = followers.iter().zip(expected).map(|(follower, expected)| FollowerLine {
             device: fabric.devices[follower.device.0 as usize].to_string(),
             hops: follower.terms.as_ref().map_or(0, loomwright_clock::Terms::hops),
             worst_error_ns: follower.error().map(|error| error.nanoseconds_up()),
+            expected_error_ns: expected.filter(|_| follows(follower)).map(|expected| expected.mean().nanoseconds_up()),
+            filtered_error_ns: expected
+                .filter(|expected| follows(follower) && expected.filter_holds())
+                .map(|expected| expected.unequal().nanoseconds_up()),
         });
         let per_device: Vec<FollowerLine> = per_device.collect();
         lines.extend(domain.networks.iter().map(|network| ClockLine {
@@ -21,4 +25,9 @@ pub(super) fn lines(analysis: &Analysis) -> Vec<ClockLine> {
         }));
     }
     lines
+}
+
+/// Only of one that follows within a bound anything is to be expected.
+fn follows(follower: &loomwright_clock::Follower) -> bool {
+    follower.error().is_some()
 }

@@ -82,7 +82,7 @@ pub(crate) fn pages(source: &Source<'_>, options: &Options, progress: &mut Progr
         }
         let table = source.table(kind);
         // A system without switches has no port maps; but that nothing was found is worth a page.
-        let may_be_left_out = matches!(kind, Kind::Ports | Kind::Groups | Kind::Power);
+        let may_be_left_out = matches!(kind, Kind::Ports | Kind::Delay | Kind::Groups | Kind::Power);
         if !(may_be_left_out && table.rows.is_empty()) {
             pages.extend(grid::pages(&table));
         }

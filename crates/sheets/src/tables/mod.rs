@@ -2,6 +2,7 @@
 
 mod addresses;
 mod cables;
+mod delay;
 pub(crate) mod failures;
 mod findings;
 mod packing;
@@ -45,6 +46,7 @@ impl<'a> Source<'a> {
             Kind::Ports => ports::table(self),
             Kind::Addresses => addresses::table(self),
             Kind::Streams => streams::table(self),
+            Kind::Delay => delay::table(self),
             Kind::Groups => streams::groups(self),
             Kind::Failures => failures::table(self),
             Kind::Packing => packing::table(self),

@@ -70,7 +70,7 @@ pub fn page_at(at: &str, view: &View) -> Page {
         }
         "/gear/import" => Some(("Gear", "/gear", import::parts())),
         "/design" | "/design/switches" | "/design/cables" => Some(("Design", "/design", design::parts(path, &query, view))),
-        "/proof" | "/proof/streams" | "/proof/failures" | "/proof/links" | "/proof/clock" | "/proof/power" => {
+        "/proof" | "/proof/streams" | "/proof/listening" | "/proof/failures" | "/proof/links" | "/proof/clock" | "/proof/power" => {
             Some(("Proof", "/proof", proof::parts(path, &query, view)))
         }
         "/addresses" | "/addresses/run" => Some(("Addresses", "/addresses", addresses::parts(path, view))),

@@ -16,6 +16,7 @@ pub fn part(view: &View) -> Part {
         html! {
             section #clock {
                 p.lead { "Allowed error between any device and its leader: " (time(limit)) "." }
+                p { "Guaranteed: no single exchange errs by more. Expected, not guaranteed: what the planned load gives on average; filtered, if the device keeps the quickest of 64 exchanges and the boxes on the way are empty often enough for that." }
                 @if view.good.report.clock.is_empty() { p.calm { "No network carries a clock yet." } }
                 @for line in &view.good.report.clock { (follows(view, line, limit)) }
             }
@@ -30,14 +31,17 @@ fn follows(view: &View, line: &ClockLine, limit: u64) -> Markup {
         h2 { "Network " (net(view, &line.network)) }
         p { @match &line.leader { Some(leader) => { (item_link(leader)) " leads." } None => { "Nobody can lead." } } }
         div.sheet { table {
-            thead { tr { th scope="col" { "Follower" } th.figure scope="col" { "Boxes between" } th.figure scope="col" { "Error at most" } th scope="col" { "" } } }
+            thead { tr { th scope="col" { "Follower" } th.figure scope="col" { "Boxes between" } th.figure scope="col" { "Guaranteed" } th.figure scope="col" { "Expected" } th.figure scope="col" { "Filtered" } th scope="col" { "" } } }
             tbody { @for follower in followers { tr {
                 th scope="row" { (follower.device) }
                 td.figure { (follower.hops) }
                 @match follower.worst_error_ns {
-                    Some(error) => { td.figure.late[error > limit] { (time(error)) } td.bar { (meter(error, limit)) } }
-                    None => { td.figure.late { "no bound" } td {} }
+                    Some(error) => { td.figure.late[error > limit] { (time(error)) } }
+                    None => { td.figure.late { "no bound" } }
                 }
+                td.figure { @match follower.expected_error_ns { Some(error) => { (time(error)) } None => { "-" } } }
+                td.figure { @match follower.filtered_error_ns { Some(error) => { (time(error)) } None => { "too full" } } }
+                td.bar { @if let Some(error) = follower.worst_error_ns { (meter(error, limit)) } }
             } } }
         } }
     }

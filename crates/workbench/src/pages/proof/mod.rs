@@ -6,6 +6,7 @@ pub mod failure;
 pub mod failures;
 mod findings;
 mod links;
+mod listening;
 mod power;
 pub mod streams;
 mod strip;
@@ -16,9 +17,10 @@ use crate::store::View;
 use maud::html;
 
 /// The pages of the proof: address and name.
-const PAGES: [(&str, &str); 6] = [
+const PAGES: [(&str, &str); 7] = [
     ("/proof", "Findings"),
     ("/proof/streams", "Streams"),
+    ("/proof/listening", "Listening"),
     ("/proof/failures", "Failures"),
     ("/proof/links", "Links"),
     ("/proof/clock", "Clock"),
@@ -32,6 +34,7 @@ pub fn parts(path: &str, query: &Query, view: &View) -> Vec<Part> {
     match path {
         "/proof/streams" => parts.append(&mut streams::parts(query, view)),
         "/proof/failures" => parts.append(&mut failures::parts(query, view)),
+        "/proof/listening" => parts.push(listening::part(view)),
         "/proof/links" => parts.push(links::part(view)),
         "/proof/clock" => parts.push(clock::part(view)),
         "/proof/power" => parts.push(power::part(report)),

@@ -7,7 +7,7 @@ use super::super::query::encoded;
 use super::strip::{PARTS, legend, parts_of, strip};
 use crate::engine::net_class;
 use crate::store::View;
-use loomwright_proof::report::StreamLine;
+use loomwright_proof::report::{DelayLine, StreamLine};
 use maud::{Markup, html};
 use std::collections::BTreeMap;
 
@@ -145,6 +145,16 @@ fn cut(cuts: &loomwright_proof::Cuts) -> Markup {
     }
 }
 
+/// How sure the bound is, and what the receiver has to do about it.
+fn standing(delay: &DelayLine) -> Markup {
+    let hold = &delay.hold;
+    html! {
+        p { "Bound " strong { (time(delay.worst_ns)) } ", achieved " @match delay.reached_ns { Some(reached) => { strong { (time(reached)) } } None => { "by no case constructed" } } ": " (delay.standing()) "." }
+        p { "The receiver holds " strong { (time(hold.buffer_ns)) } " (" (time(hold.variation_ns)) " variation, " (time(hold.jitter_ns)) " release jitter, " (time(hold.packet_ns)) " packet) and plays " (time(hold.receive_delay_ns)) " after a sample enters the sender, at least. "
+            @match hold.setting_ns { Some(set) => { "Set it to " strong { (time(set)) } "." } None => { "Its gear states no setting as long." } } }
+    }
+}
+
 fn derived(view: &View, line: &StreamLine, scale: u64) -> Markup {
     let allowed = limit(view, &line.id);
     html! {
@@ -153,7 +163,8 @@ fn derived(view: &View, line: &StreamLine, scale: u64) -> Markup {
             @match &line.delay {
                 None => { p { "No bound exists on this path." } }
                 Some(delay) => {
-                    p { strong { (time(delay.worst_ns)) } " at most, " (time(delay.least_ns)) " at least, " (rate(line.wire_bps)) " on the wire. " @if delay.known_tight { "A packet exactly this late can happen." } @else { "No packet can be later; whether one can be this late is not known." } }
+                    p { strong { (time(delay.worst_ns)) } " at most, " (time(delay.least_ns)) " at least, " (rate(line.wire_bps)) " on the wire." }
+                    (standing(delay))
                     (strip(delay, scale, Some(allowed)))
                     div.sheet { table {
                         thead { tr { th scope="col" { "Leaves from" } @for (_, name) in PARTS { th.figure scope="col" { (name) } } th.figure scope="col" { "Hop" } th scope="col" { "May wait behind" } } }
