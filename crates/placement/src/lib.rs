@@ -34,6 +34,7 @@ pub mod solve;
 mod state;
 pub mod steiner;
 pub mod stock;
+mod stocked;
 pub mod tour;
 
 pub use problem::{Cost, Demand, Item, Layer, MOST, Model, Problem, Reach};

@@ -7,6 +7,7 @@ use crate::instance::Instance;
 use crate::polish::polish;
 use crate::problem::{Cost, MOST, Problem};
 use crate::state::State;
+use crate::stocked;
 
 /// How much work to do. The same effort gives the same answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,6 +63,8 @@ pub struct Placement {
     pub home: Vec<Option<usize>>,
     /// By layer, then place: how many of each model stand there; empty where no set of models will do.
     pub switches: Vec<Vec<Vec<u32>>>,
+    /// How many of each model are used beyond their stock; empty where the problem names no stock.
+    pub lacking: Vec<u32>,
     /// What it costs.
     pub cost: Cost,
     /// No placement costs less than this.
@@ -95,6 +98,12 @@ pub fn gap_millionths(cost: Cost, bound: Cost) -> u64 {
 /// Finds a cheap placement and proves how cheap it is. `keep_going` is told how far it is now and then; when it says no,
 /// the best so far is returned, which is always a whole answer.
 pub fn solve(problem: &Problem, effort: Effort, keep_going: &mut dyn FnMut(Progress) -> bool) -> Placement {
+    let has_stock = problem.layers.iter().flat_map(|layer| &layer.models).any(|model| model.stock.is_some());
+    if has_stock { stocked::solve(problem, effort, keep_going) } else { unlimited(problem, effort, keep_going) }
+}
+
+/// Solves without a look at the stock.
+pub(crate) fn unlimited(problem: &Problem, effort: Effort, keep_going: &mut dyn FnMut(Progress) -> bool) -> Placement {
     let instance = Instance::new(problem);
     let mut work = Work { effort, keep_going, goes_on: true };
     let mut best = State::nearest(&instance);
@@ -119,7 +128,7 @@ fn answer(problem: &Problem, best: &State, bound: Cost, finished: bool) -> Place
         if load.ports == 0 { vec![0; models] } else { plane.prices.bundle(load.ports + plane.reserved, power, models).unwrap_or_default() }
     };
     let switches = (0..problem.layers.len()).map(|layer| (0..problem.places).map(|place| bundle(layer, place)).collect()).collect();
-    Placement { home, switches, cost: best.total, bound: bound.min(best.total), finished }
+    Placement { home, switches, lacking: Vec::new(), cost: best.total, bound: bound.min(best.total), finished }
 }
 
 struct Work<'k> {
