@@ -3,7 +3,7 @@
 
 usage: cargo xtask outside placement [--library FOLDER] [--quick]
 Claims: the 12 small venues equal the optimum of HiGHS; at 200 devices ours costs no more than what HiGHS has after ten times
-ours CPU time; at 1,000 devices and 100 places the proved gap is at most 3 % within 60 s. Every answer of ours is recounted here.
+ours CPU time; at 1,000 devices and 100 places the proved gap is at most 3 % within 60 s of one core. Every answer of ours is recounted here.
 --library FOLDER also solves cap*.txt and pmed*.txt of the OR-Library there and compares with checks/placement/published.csv.
 --quick leaves out what takes minutes. Needs: a release build, Python with numpy and highspy (pip install numpy highspy).
 """
@@ -176,7 +176,8 @@ def big(folder):
     line(name, "ours", mine)
     gap = (mine["cost"] - mine["bound"]) / mine["bound"] * 100
     claim(recount(made, mine) == mine["cost"], f"{name}: our answer keeps every limit and costs what it says")
-    claim(gap <= 3.0 and mine["wall"] < 60.0, f"{name}: proved gap {gap:.2f} % in {mine['wall']:.1f} s")
+    # CPU seconds: one thread, so an idle machine needs as much by the wall clock, and a busy one says nothing by it.
+    claim(gap <= 3.0 and mine["cpu"] < 60.0, f"{name}: proved gap {gap:.2f} % in {mine['cpu']:.1f} s of one core ({mine['wall']:.1f} s by the wall clock)")
 
 
 def library(folder):

@@ -10,8 +10,9 @@ use crate::random::Random;
 /// Most stops for which every order is covered. Own choice: 2^12 x 12 x 12 steps.
 pub const EXACT: usize = 12;
 
-/// Shake-ups, and steps of the bound. Own choices.
+/// Most shake-ups, looks at pairs and triples of stops for all of them together, and steps of the bound. Own choices.
 const SHAKES: usize = 400;
+const LOOKS: usize = 150_000_000;
 const STEPS: usize = 300;
 
 /// Parts of a unit in which node weights count.
@@ -97,7 +98,8 @@ fn near(table: &[Vec<u64>]) -> Vec<usize> {
         best = best.min((length(table, &order), order));
     }
     let mut random = Random::new(stops as u64);
-    for _ in 0..SHAKES {
+    let shakes = SHAKES.min(LOOKS / stops.saturating_pow(3).max(1));
+    for _ in 0..shakes {
         let mut order = best.1.clone();
         let mut cuts = [1 + random.below(stops - 1), 1 + random.below(stops - 1), 1 + random.below(stops - 1)];
         cuts.sort_unstable();
