@@ -13,6 +13,7 @@ mod alone;
 mod chain;
 mod clock;
 mod clusters;
+pub mod conflict;
 mod demand;
 mod draft;
 mod form;

@@ -9,7 +9,7 @@ use fantoccini::Locator;
 use fantoccini::key::Key;
 use std::time::{Duration, Instant};
 
-const PAGES: [&str; 24] = [
+const PAGES: [&str; 25] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=networks,load,delay",
@@ -21,6 +21,7 @@ const PAGES: [&str; 24] = [
     "/gear/streams",
     "/gear/import",
     "/design?reasons=1",
+    "/design/options?any-two=1",
     "/design/cables",
     "/proof",
     "/proof/streams",

@@ -6,7 +6,7 @@ mod bench;
 use axum::http::StatusCode;
 use bench::Bench;
 
-const PAGES: [&str; 31] = [
+const PAGES: [&str; 33] = [
     "/",
     "/drawing",
     "/drawing?view=floor&layers=load,delay",
@@ -20,6 +20,8 @@ const PAGES: [&str; 31] = [
     "/gear/import",
     "/design",
     "/design?reasons=1",
+    "/design/options",
+    "/design/options?any-two=1",
     "/design/switches",
     "/design/cables",
     "/proof",
@@ -217,4 +219,18 @@ async fn a_longer_show_is_less_likely_to_stay_up() {
         assert!(chance < before, "{hours} h: {chance} after {before}");
         before = chance;
     }
+}
+
+#[tokio::test]
+async fn a_design_is_taken_and_nonsense_is_refused() {
+    let bench = Bench::with_demo();
+    let (_, before) = bench.get("/design/options").await;
+    assert!(before.contains("Take this one") && before.contains("beaten by none"), "{before}");
+    let (status, _) = bench.post("/design/choose", &[("shape", "pyramid"), ("back", "/design/options")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    let (status, _) = bench.post("/design/choose", &[("shape", "several-switches"), ("back", "/design/options")]).await;
+    let (other, _) = bench.post("/design/choose", &[("shape", "one-switch"), ("back", "/design/options")]).await;
+    assert!([status, other].contains(&StatusCode::SEE_OTHER), "{status} {other}");
+    let (_, after) = bench.get("/").await;
+    assert!(after.contains("design taken"), "{after}");
 }

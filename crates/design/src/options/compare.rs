@@ -106,7 +106,9 @@ pub(super) fn difference(base: &Built, other: &Built) -> Vec<String> {
     });
     says.push(format!("Pairs of failures that silence an essential stream: {} instead of {}.", other.figures.pairs, base.figures.pairs));
     if other.figures.pairs > 0 {
-        says.push("The rest goes through devices that have two ports only: both lost, nothing reaches them. A third way would take gear with more ports.".to_owned());
+        says.push(
+            "A device with two ports is silent when both its legs fail; only gear with more ports, or two of it, survives that.".to_owned(),
+        );
     }
     says
 }

@@ -1,5 +1,6 @@
 //! Designs tried on plans made by hand and by seed.
 
+mod conflict;
 mod demos;
 mod edges;
 mod options;

@@ -6,9 +6,10 @@ use crate::outcome::{Failure, Outcome};
 use crate::paint::{self, paint};
 use crate::text::{self, count, length, wrapped};
 use crate::{files, output, progress};
+use loomwright_design::conflict::conflict;
 use loomwright_design::redesign::{Redesigned, Repatch, redesign, repatch};
 use loomwright_design::{Decision, Designed, design};
-use loomwright_model::{Severity, Wiring};
+use loomwright_model::{Plan, Severity, Wiring};
 use loomwright_planfile::{Source, update_wiring, write_wiring};
 use serde::Serialize;
 
@@ -40,6 +41,7 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
         false => redesign(plan, before),
     });
     let designed = &redesigned.designed;
+    let why = why_not(plan, before, designed);
     let work = arguments.repatch.then(|| progress::during("ordering the work", || repatch(plan, before, &designed.wiring)));
     let text = wiring_text(&opened, &designed.wiring)?;
     if !arguments.dry_run {
@@ -49,11 +51,25 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
         true => {
             output::json(&Told { repatch: work.as_ref().map(steps), ..told(&opened, &redesigned, arguments.dry_run.then_some(&text)) })?
         }
-        false => output::data(&work.map_or_else(|| said(designed), |work| listed(&work, &redesigned)))?,
+        false => output::data(&format!("{}{why}", work.map_or_else(|| said(designed), |work| listed(&work, &redesigned))))?,
     }
     let wiring = opened.paths.wiring.display();
     output::talk(&if arguments.dry_run { format!("Dry run: {wiring} is as it was.") } else { format!("Wrote {wiring}.") });
     Ok(Outcome::ready_if(designed.findings.iter().all(|finding| finding.severity != Severity::Stop)))
+}
+
+/// Largest plan for which the smallest conflict is looked for. Own choice: it takes a design for every device or so.
+const MOST_DEVICES: usize = 200;
+
+/// The smallest set of demands that cannot be met together, where something stops the design.
+fn why_not(plan: &Plan, before: &Wiring, designed: &Designed) -> String {
+    let stops = designed.findings.iter().any(|finding| finding.severity == Severity::Stop);
+    let found = (stops && plan.devices.len() <= MOST_DEVICES)
+        .then(|| progress::during("looking for the reason", || conflict(plan, before)))
+        .flatten();
+    found.map_or(String::new(), |found| {
+        format!("\n{}\n{}", paint(paint::STRONG, "Why it cannot be wired as asked"), wrapped("  ", &found.says))
+    })
 }
 
 /// The wiring as text: the old file with what changed, so that comments stay, or a new one.

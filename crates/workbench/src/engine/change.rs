@@ -2,7 +2,7 @@
 
 use super::yielding::apply_and_yield;
 use crate::store::{Made, Texts};
-use loomwright_model::Id;
+use loomwright_model::{Id, Item};
 use loomwright_planfile::edit::{Edit, Kind, TableAt, Value};
 use loomwright_planfile::{Problems, Source};
 
@@ -173,12 +173,23 @@ fn metres(text: &str, key: &str) -> Result<Value, String> {
 /// Holds or frees every cable and switch of the wiring.
 ///
 /// **Errors**: as for [`apply`].
-pub fn hold_all(now: &super::Proved, hold: bool) -> Result<Made, String> {
+pub fn hold(now: &super::Proved, only: Option<&Item>, hold: bool) -> Result<Made, String> {
     let text = if hold { "true" } else { "" };
+    let is_meant = |item: Item| only.is_none_or(|only| *only == item);
     let set =
         |table: &'static str, id: &Id| Change::Set { table, id: id.to_string(), key: ("hold", Written::Flag), value: text.to_owned() };
-    let switches = now.wiring.switches.iter().filter(|(_, switch)| switch.hold != hold).map(|(id, _)| set("switch", id));
-    let cables = now.wiring.cables.iter().filter(|(_, cable)| cable.hold != hold).map(|(id, _)| set("cable", id));
+    let switches = now
+        .wiring
+        .switches
+        .iter()
+        .filter(|(id, switch)| switch.hold != hold && is_meant(Item::Switch((*id).clone())))
+        .map(|(id, _)| set("switch", id));
+    let cables = now
+        .wiring
+        .cables
+        .iter()
+        .filter(|(id, cable)| cable.hold != hold && is_meant(Item::Cable((*id).clone())))
+        .map(|(id, _)| set("cable", id));
     let changes: Vec<Change> = switches.chain(cables).collect();
     apply(&now.texts, now.names(), &changes)
 }

@@ -2,6 +2,7 @@
 
 mod addresses;
 mod change;
+mod compared;
 mod documents;
 mod failing;
 mod figures;
@@ -13,7 +14,8 @@ mod yielding;
 
 pub use addresses::{Addressed, addresses};
 use change::sentence;
-pub use change::{Change, Written, apply, hold_all};
+pub use change::{Change, Written, apply, hold};
+pub use compared::{choose, compared, small_picture};
 pub use documents::{Document, documents, explanation, explanations, made};
 pub use failing::{Asked, Chances, Orders};
 pub use figures::{Figures, Harm, figures, harm};
@@ -46,6 +48,7 @@ pub struct Proved {
     /// What is wrong with the texts.
     pub problems: Vec<Problem>,
     analysis: Option<Analysis>,
+    compared: compared::Compared,
     files: [String; 2],
 }
 
@@ -77,6 +80,7 @@ impl Proved {
             report: Report::default(),
             problems: Vec::new(),
             analysis: None,
+            compared: compared::Compared::default(),
             files: files.map(str::to_owned),
         };
         match read(plan, wiring) {

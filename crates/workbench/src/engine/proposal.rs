@@ -1,10 +1,10 @@
 //! What the design would decide, and why.
 
 use super::Proved;
-use super::change::in_words;
-use crate::store::{Made, Texts};
+use super::compared::wired;
+use crate::store::Made;
+use loomwright_design::Designed;
 use loomwright_model::{Finding, Plan, Wiring};
-use loomwright_planfile::{Source, update_wiring, write_wiring};
 use loomwright_proof::report::FindingLine;
 use std::collections::BTreeSet;
 
@@ -33,8 +33,8 @@ pub struct Proposal {
 }
 
 /// Designs without taking over.
-pub fn proposal(plan: &Plan, wiring: &Wiring) -> Proposal {
-    let designed = loomwright_design::design(plan, wiring);
+pub fn proposal(plan: &Plan, wiring: &Wiring, afresh: bool) -> Proposal {
+    let designed = designed(plan, wiring, afresh);
     let new = &designed.wiring;
     Proposal {
         is_as_wired: new == wiring,
@@ -69,15 +69,14 @@ fn line_of(finding: &Finding) -> FindingLine {
     }
 }
 
-/// Designs and gives the texts with the new wiring.
+/// Designs and gives the texts with the new wiring: around what is plugged in, or `afresh` around what is held.
 ///
 /// **Errors**: why it cannot be done, in words.
-pub fn design(now: &Proved) -> Result<Made, String> {
+pub fn design(now: &Proved, afresh: bool) -> Result<Made, String> {
     let Some(plan) = &now.plan else { return Err("The plan file has errors. Repair them first; nothing was designed.".to_owned()) };
-    let designed = loomwright_design::design(plan, &now.wiring);
-    let wiring = match &now.texts.wiring {
-        Some(text) => update_wiring(Source { name: now.names()[1], text }, &designed.wiring).map_err(|problems| in_words(&problems))?,
-        None => write_wiring(&designed.wiring),
-    };
-    Ok(Made::from(Texts { wiring: Some(wiring), ..now.texts.clone() }))
+    wired(now, &designed(plan, &now.wiring, afresh).wiring)
+}
+
+fn designed(plan: &Plan, wiring: &Wiring, afresh: bool) -> Designed {
+    if afresh { loomwright_design::design(plan, wiring) } else { loomwright_design::redesign(plan, wiring).designed }
 }

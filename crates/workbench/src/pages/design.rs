@@ -12,7 +12,8 @@ use loomwright_model::Plan;
 use maud::{Markup, html};
 
 /// The pages of the design: address and name.
-const PAGES: [(&str, &str); 3] = [("/design", "Design"), ("/design/switches", "Switches"), ("/design/cables", "Cables")];
+pub(super) const PAGES: [(&str, &str); 4] =
+    [("/design", "Design"), ("/design/options", "Options"), ("/design/switches", "Switches"), ("/design/cables", "Cables")];
 
 /// The page at `path`.
 pub fn parts(path: &str, query: &Query, view: &View) -> Vec<Part> {
@@ -58,11 +59,13 @@ fn order(plan: &Plan, view: &View) -> Part {
         html! {
             section #order.panel.narrow {
                 p.large { (says) }
-                p.calm { "The design decides pairing, switches, trunks, ports, routes, lengths, addresses, groups and clock by common practice. It is not a proved optimum. Held items stay. The step can be undone." }
+                p.calm { "The design decides pairing, switches, trunks, ports, routes, lengths, addresses, groups and clock by common practice. It is not a proved optimum. What is plugged in stays where it can: as few ends move as possible. Designed anew, only held items stay. The step can be undone." }
                 form.ways method="post" action="/design" data-live {
                     input type="hidden" name="back" value="/design?reasons=1";
-                    button type="submit" { (if wiring.cables.is_empty() { "Design the wiring" } else { "Design again" }) }
+                    button type="submit" { (if wiring.cables.is_empty() { "Design the wiring" } else { "Design what changed" }) }
+                    @if !wiring.cables.is_empty() { button.second type="submit" name="afresh" value="1" { "Design all anew" } }
                     a.button.second href="/design?reasons=1" { "See what it would do" }
+                    a href="/design/options" { "Compare other shapes" }
                 }
                 @if !wiring.cables.is_empty() {
                     div.ways {
@@ -82,7 +85,7 @@ fn order(plan: &Plan, view: &View) -> Part {
 }
 
 fn reasons(query: &Query, plan: &Plan, view: &View) -> Part {
-    let shown = query.get("reasons").map(|_| proposal(plan, &view.good.wiring));
+    let shown = query.get("reasons").map(|_| proposal(plan, &view.good.wiring, query.get("afresh").is_some()));
     Part::new("reasons", html! { section #reasons { @if let Some(proposal) = shown { (decided(&proposal)) } } })
 }
 

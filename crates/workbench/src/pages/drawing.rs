@@ -176,7 +176,7 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
     html! {
         h2 { "Without" }
         ul.gone-list { @for (n, item) in shown.without.iter().enumerate() {
-            li { (item_link(item)) a href=(shown.with(|other| drop(other.without.remove(n)))) { "put back" span.unseen { " " (item) } } }
+            li { (item_link(item)) a href=(shown.with(|other| drop(other.without.remove(n)))) { "put back" span.unseen { " " (item) } } (hold(item, shown, view)) }
         } }
         @if shown.without.iter().any(|item| item.starts_with("switch:")) {
             p { @if shown.frozen { "The switch is frozen: links stay up, nothing is forwarded. " a href=(shown.with(|other| other.frozen = false)) { "Without power instead" } } @else { "The switch has no power. " a href=(shown.with(|other| other.frozen = true)) { "Frozen instead" } } }
@@ -192,6 +192,26 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
         @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (super::proof::failures::leader_change(change, view)) } } } }
         @if let Some(gap) = effect.gap_ns.values().max().filter(|gap| **gap > 0) { p { "Longest gap before it comes back: " strong { (time(*gap)) } "." } }
         p.ways { a href=(shown.with(|other| other.without.clear())) { "Put everything back" } a href=(shown.address()) { "Link to this view" } }
+    }
+}
+
+/// Holds or frees a switch or cable for the next design.
+fn hold(item: &str, shown: &Shown, view: &View) -> Markup {
+    let wiring = &view.good.wiring;
+    let held = match item.parse::<Item>() {
+        Ok(Item::Switch(id)) => wiring.switches.get(&id).map(|switch| switch.hold),
+        Ok(Item::Cable(id)) => wiring.cables.get(&id).map(|cable| cable.hold),
+        _ => None,
+    };
+    html! {
+        @if let Some(held) = held {
+            form.hold method="post" action="/hold" data-live {
+                input type="hidden" name="item" value=(item);
+                input type="hidden" name="hold" value=(!held);
+                input type="hidden" name="back" value=(shown.address());
+                button.quiet type="submit" { (if held { "Held: free it" } else { "Hold for the next design" }) span.unseen { " " (item) } }
+            }
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 mod actions;
 mod addresses;
 mod assets;
+mod compare;
 mod design;
 mod drawing;
 mod explain;
@@ -69,6 +70,7 @@ pub fn page_at(at: &str, view: &View) -> Page {
             tables::table_at(path).map(|table| ("Gear", "/gear", tables::parts(path, table, view)))
         }
         "/gear/import" => Some(("Gear", "/gear", import::parts())),
+        "/design/options" => Some(("Designs side by side", "/design", compare::parts(&query, view))),
         "/design" | "/design/switches" | "/design/cables" => Some(("Design", "/design", design::parts(path, &query, view))),
         "/proof" | "/proof/streams" | "/proof/listening" | "/proof/failures" | "/proof/links" | "/proof/clock" | "/proof/power" => {
             Some(("Proof", "/proof", proof::parts(path, &query, view)))

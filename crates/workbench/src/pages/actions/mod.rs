@@ -22,6 +22,7 @@ pub fn routes() -> axum::Router<Workbench> {
         .route("/theme", post(theme))
         .route("/edit/{table}/{action}", post(cells::edit))
         .route("/design", post(decide::design).get(super::page))
+        .route("/design/choose", post(decide::choose))
         .route("/gear/import", post(import::look).get(super::page))
         .route("/import/take", post(import::take))
         .route("/hold", post(decide::hold))
