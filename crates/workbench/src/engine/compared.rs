@@ -27,7 +27,7 @@ pub fn compared(proved: &Proved, plan: &Plan, any_two: bool) -> Arc<Vec<DesignOp
 pub fn small_picture(plan: &Plan, built: &Built) -> String {
     let report = Report::default();
     let scene = Scene { plan, wiring: &built.designed.wiring, report: &report };
-    let layers = Layers { load: false, delay: false, networks: true, labels: false };
+    let layers = Layers { load: false, networks: true, labels: false, ..Layers::default() };
     drawing::riser(&scene, &Options { theme: Theme::Page, layers, bare: true, ..Options::default() }).svg
 }
 
