@@ -1,7 +1,7 @@
 //! Spanning-tree messages: 802.1D, rapid, multiple, and the kind that speaks for one VLAN.
 //!
-//! **Source**: IEEE 802.1D-2004 clause 9, IEEE 802.1Q-2005 clause 14 (field order from memory, checked in tests against messages of
-//! real switches as another decoder reads them); the per-VLAN kind is common practice, no standard.
+//! **Source**: IEEE 802.1D-2004 clause 9, IEEE 802.1Q-2005 clause 14 (field order from memory, checked in tests against the
+//! project's own recordings of a Linux bridge only); the per-VLAN kind is common practice, no standard.
 
 use crate::bytes::{Octets, text};
 use crate::facts::{BridgeMessage, MstInstance, PortDuty, TreeKind};

@@ -1,5 +1,5 @@
 //! Neighbour messages. **Source**: IEEE 802.1AB clause 8 and annexes; numbers from memory, checked in tests against messages of
-//! real boxes as another decoder reads them.
+//! the neighbour daemon on the project's own recordings only.
 
 use super::mau;
 use crate::bytes::{Octets, text};

@@ -1,5 +1,5 @@
-//! Precision-time messages. **Source**: IEEE 1588-2008 clause 13 (field order from memory, checked in tests against messages of real
-//! clocks as another decoder reads them).
+//! Precision-time messages. **Source**: IEEE 1588-2008 clause 13 (field order from memory, checked in tests against the project's
+//! own recordings of a PTP daemon only).
 
 use crate::bytes::Octets;
 use crate::facts::{Announce, ClockIdentity};
