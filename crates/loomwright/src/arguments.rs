@@ -25,6 +25,7 @@ impl Arguments {
             Some(Command::Check(check)) => check.json,
             Some(Command::Whatif(whatif)) => whatif.json,
             Some(Command::Suspect(suspect)) => suspect.json,
+            Some(Command::Compare(compare)) => compare.json,
             Some(Command::Sheets(sheets)) => sheets.json,
             Some(Command::Diff(diff)) => diff.json,
             Some(Command::Explain(explain)) => explain.json,
@@ -57,6 +58,8 @@ pub enum Command {
     Whatif(Whatif),
     /// Find the fault: say what is silent and what is heard, get suspects and the next best test
     Suspect(Suspect),
+    /// Compare the plan with what was seen: captures, neighbour tables, walks, counts and notes
+    Compare(Compare),
     /// Write the documents for the crew
     Sheets(Sheets),
     /// Say what to re-patch between two revisions
@@ -221,6 +224,19 @@ pub struct Suspect {
     /// The place where you stand: near tests come first
     #[arg(long, value_name = "PLACE")]
     pub at: Option<String>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// The plan
+    pub plan: PathBuf,
+    /// Files, or folders with files, of what was seen; name a file after the box it comes from, as `lldp_sw1.json`
+    #[arg(required = true)]
+    pub evidence: Vec<PathBuf>,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

@@ -1,6 +1,7 @@
 //! One file for each command.
 
 mod check;
+mod compare;
 mod completions;
 mod design;
 mod diff;
@@ -32,6 +33,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Options(arguments)) => options::run(&arguments),
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
+        Some(Command::Compare(arguments)) => compare::run(&arguments),
         Some(Command::Suspect(arguments)) => suspect::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),

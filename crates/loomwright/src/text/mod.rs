@@ -2,6 +2,7 @@
 
 pub mod buffers;
 pub mod derivation;
+pub mod differences;
 pub mod failures;
 pub mod figures;
 pub mod findings;
