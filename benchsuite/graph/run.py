@@ -23,7 +23,7 @@ KINDS = ["star2", "ring", "chain"]
 
 def ours(kind, devices):
     cargo = os.environ.get("CARGO", "cargo")
-    command = [cargo, "run", "-q", "--release", "-p", "loomwright-survival", "--example", "side_by_side", "--", kind, str(devices)]
+    command = [cargo, "run", "-q", "--release", "-p", "loomwright-survival", "--example", "beside_libraries", "--", kind, str(devices)]
     return json.loads(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
 
 

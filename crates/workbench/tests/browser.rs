@@ -9,7 +9,7 @@ use fantoccini::Locator;
 use fantoccini::key::Key;
 use std::time::{Duration, Instant};
 
-const PAGES: [&str; 25] = [
+const PAGES: &[&str] = &[
     "/",
     "/drawing",
     "/drawing?view=floor&layers=networks,load,delay",
@@ -47,7 +47,7 @@ async fn the_pages_work_in_a_browser() {
     let wide = stage.window(Window::Wide).await;
     let phone = stage.window(Window::Phone).await;
     for window in [&wide, &phone] {
-        for path in PAGES {
+        for &path in PAGES {
             window.open(path).await;
             let width = window.number("document.documentElement.scrollWidth - window.innerWidth").await;
             assert!(width <= 0, "{path} is {width} px too wide in {:?}", window.kind);

@@ -6,7 +6,7 @@ mod bench;
 use axum::http::StatusCode;
 use bench::Bench;
 
-const PAGES: [&str; 33] = [
+const PAGES: &[&str] = &[
     "/",
     "/drawing",
     "/drawing?view=floor&layers=load,delay",
@@ -46,7 +46,7 @@ const PAGES: [&str; 33] = [
 #[tokio::test]
 async fn every_page_answers_and_marks_itself_in_the_navigation() {
     let bench = Bench::with_demo();
-    for path in PAGES.into_iter().chain(["/sheets", "/file", "/file?which=wiring", "/explain"]) {
+    for path in PAGES.iter().copied().chain(["/sheets", "/file", "/file?which=wiring", "/explain"]) {
         let (status, text) = bench.get(path).await;
         assert_eq!(status, StatusCode::OK, "{path}");
         assert!(text.contains("<main id=\"main\"") && text.contains("class=\"skip\""), "{path}");
@@ -59,7 +59,7 @@ async fn every_page_answers_and_marks_itself_in_the_navigation() {
 #[tokio::test]
 async fn a_fragment_is_the_same_text_as_the_page() {
     let bench = Bench::with_demo();
-    for path in PAGES {
+    for &path in PAGES {
         let (_, page) = bench.get(path).await;
         let (_, fragment) = bench.get_with(path, &[("x-fragment", "1")]).await;
         let main = &fragment[fragment.find("<main").expect("a main element")..];
@@ -74,7 +74,7 @@ async fn pages_of_a_broken_plan_say_what_is_wrong_and_where() {
     let (status, text) = bench.get("/").await;
     assert_eq!(status, StatusCode::OK);
     assert!(text.contains("line 4") && text.contains("gaer") && text.contains("^"), "{text}");
-    for path in PAGES {
+    for &path in PAGES {
         assert_eq!(bench.get(path).await.0, StatusCode::OK, "{path}");
     }
 }
@@ -105,7 +105,7 @@ async fn unknown_pages_and_codes_are_not_found() {
 async fn text_of_the_plan_never_becomes_markup() {
     let plan = bench::PLAN.replace("Demo hall", "<script>alert(1)</script>");
     let bench = Bench::with(&plan, Some(bench::WIRING));
-    for path in PAGES {
+    for &path in PAGES {
         assert!(!bench.get(path).await.1.contains("<script>alert"), "{path}");
     }
 }

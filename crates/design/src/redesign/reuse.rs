@@ -85,11 +85,14 @@ fn rename(before: &Wiring, wiring: &mut Wiring) {
     wiring.cables = cables;
 }
 
+/// Cables that are there and not yet taken up again.
+type Standing<'a> = Vec<(&'a Id, &'a Cable)>;
+
 /// Names the cables of `open` that are an old cable with one end moved, where `counts` says which ends may be shared; the
 /// rest is given back.
 fn reused(
     open: Vec<(Id, Cable)>,
-    (old, named): (&mut Vec<(&Id, &Cable)>, &mut Vec<(Id, Cable)>),
+    (old, named): (&mut Standing, &mut Vec<(Id, Cable)>),
     counts: &dyn Fn(&PortRef) -> bool,
 ) -> Vec<(Id, Cable)> {
     let mut rest = Vec::new();

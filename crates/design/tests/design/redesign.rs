@@ -119,7 +119,9 @@ fn fewest_moves(plan: &Plan, before: &Wiring) -> Option<usize> {
         .iter()
         .map(|(id, _)| before.cables.values().any(|cable| cable.hold && cable.ends.iter().any(|end| end.item == **id)))
         .collect();
-    fn place(at: usize, used: &mut Vec<u32>, (devices, old, held): (&[(&Id, bool)], &[Option<u32>], &[bool])) -> Option<usize> {
+    /// Devices with whether they take power, the port each had, and whether it is held.
+    type Boxes<'a> = (&'a [(&'a Id, bool)], &'a [Option<u32>], &'a [bool]);
+    fn place(at: usize, used: &mut Vec<u32>, (devices, old, held): Boxes) -> Option<usize> {
         let Some((_, power)) = devices.get(at) else { return Some(0) };
         let mut best = None;
         for port in 1..=6u32 {

@@ -1,6 +1,6 @@
 //! Our side of `cargo xtask outside graph`: a network, every single failure of it, and how long that took, as JSON.
 //!
-//! `cargo run --release -p loomwright-survival --example side_by_side -- star2 1000`
+//! `cargo run --release -p loomwright-survival --example beside_libraries -- star2 1000`
 #![allow(dead_code, clippy::disallowed_methods)]
 
 #[path = "../benches/growing/mod.rs"]
