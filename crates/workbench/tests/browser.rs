@@ -26,6 +26,7 @@ const PAGES: &[&str] = &[
     "/proof",
     "/proof/streams",
     "/proof/streams?stream=mics",
+    "/proof/replay?stream=mics&to=desk&network=a",
     "/proof/listening",
     "/proof/failures",
     "/proof/failures?item=switch:sw-a",
@@ -64,6 +65,8 @@ async fn the_pages_work_in_a_browser() {
     slider(&wide).await;
     slider(&phone).await;
     hanging(&wide).await;
+    worst_moment(&wide).await;
+    worst_moment(&phone).await;
     without_script(&stage).await;
     for window in [&wide, &phone] {
         assert_eq!(window.complaints().await, Vec::<String>::new());
@@ -201,6 +204,25 @@ async fn hanging(wide: &driver::Open) {
     assert_eq!(wide.number(figures).await, 0, "and only while the layer is on");
 }
 
+/// The line stands still until asked, runs to the end once, and on a phone the picture scrolls in its own box.
+async fn worst_moment(window: &driver::Open) {
+    window.open("/proof/replay?stream=mics&to=desk&network=a").await;
+    assert_eq!(window.number("document.querySelectorAll('.replay svg.plays').length").await, 0, "nothing runs by itself");
+    let far = "const figure = document.querySelector('figure.replay'); figure.at = Number(figure.dataset.to) * 0.98; ";
+    window.run(&format!("{far} figure.querySelector('[data-play]').click()")).await;
+    window
+        .wait_until(
+            "document.querySelector('.replay [data-play]').textContent === 'Play' && document.querySelector('.replay svg.plays') !== null",
+        )
+        .await;
+    let now = window.text("document.querySelector('.replay output').textContent").await;
+    let heard = window.text("(Number(document.querySelector('figure.replay').dataset.to) / 1e6).toFixed(2) + ' \u{b5}s'").await;
+    assert_eq!(now, heard);
+    if matches!(window.kind, Window::Phone) {
+        assert!(window.number("(b => b.scrollWidth - b.clientWidth)(document.querySelector('.replay .lanes'))").await > 0);
+    }
+}
+
 /// Pages and forms work with script switched off.
 async fn without_script(stage: &Stage) {
     let window = stage.window(Window::WithoutScript).await;
@@ -211,6 +233,9 @@ async fn without_script(stage: &Stage) {
     let shown = window.client.find(Locator::Css("#cell-device-desk-title input")).await.expect("the table again");
     assert_eq!(shown.attr("value").await.expect("a value").as_deref(), Some("By hand"));
     assert!(stage.on_disk().contains("title = \"By hand\""));
+    window.open_plain("/proof/replay?stream=mics&to=desk&network=a").await;
+    assert!(window.find(".replay svg .own rect").await.is_displayed().await.expect("an answer"), "the still picture is there");
+    assert!(!window.find("[data-play]").await.is_displayed().await.expect("an answer"), "and no button that does nothing");
     window.open_plain("/proof/failures?hours=6").await;
     assert!(window.find("#spares dt").await.text().await.expect("words").contains("6 h, nothing repaired"));
     window.find(".ask button").await.click().await.expect("computed");

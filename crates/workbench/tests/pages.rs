@@ -5,6 +5,10 @@ mod bench;
 
 use axum::http::StatusCode;
 use bench::Bench;
+use loomwright_model::Time;
+use loomwright_planfile::Source;
+use loomwright_proof::Analysis;
+use loomwright_replay::Replays;
 
 const PAGES: &[&str] = &[
     "/",
@@ -27,6 +31,8 @@ const PAGES: &[&str] = &[
     "/proof",
     "/proof/streams",
     "/proof/streams?stream=mics",
+    "/proof/replay?stream=mics&to=desk&network=a",
+    "/proof/replay?stream=nobody&to=nowhere&network=none&packets=x",
     "/proof/listening",
     "/proof/failures",
     "/proof/failures?hours=12&repair=24&all=1",
@@ -233,4 +239,74 @@ async fn a_design_is_taken_and_nonsense_is_refused() {
     assert!([status, other].contains(&StatusCode::OK), "{status} {other}");
     let (_, after) = bench.get("/").await;
     assert!(after.contains("design taken"), "{after}");
+}
+
+/// Text between tags, without tags.
+fn bare(html: &str) -> String {
+    html.split('<').filter_map(|piece| piece.split_once('>').map(|(_, text)| text)).collect()
+}
+
+#[tokio::test]
+async fn the_worst_moment_shows_the_figures_of_the_replay() {
+    let bench = Bench::with_demo();
+    let plan = Source { name: "demo.toml", text: bench::PLAN };
+    let wiring = Source { name: "demo.wiring.toml", text: bench::WIRING };
+    let loaded = loomwright_planfile::read(plan, Some(wiring)).expect("the demo can be read");
+    let analysis = Analysis::new(&loaded.plan, &loaded.wiring);
+    let replays = Replays::new(analysis.delays.analysis().network());
+    let words = |time: Time| time.to_string().replace(" us", " \u{b5}s");
+    let micros = |time: Time| format!("{:.2} \u{b5}s", time.picoseconds() as f64 / 1e6);
+    let (mut shown, mut drawn) = (0, 0);
+    for (at, (flow, (id, stream), number)) in analysis.flows().enumerate() {
+        for delivery in &flow.deliveries {
+            let replay = replays.worst(at, delivery.hop as usize);
+            let to = &stream.to[delivery.receiver as usize];
+            let network = &analysis.fabric.networks[flow.network.0 as usize];
+            let address = format!("/proof/replay?stream={id}&to={to}&network={network}&packets={number}");
+            let (_, page) = bench.get(&address).await;
+            let bound = analysis.delays.bound(at, delivery.hop).expect("the demo has bounds").worst;
+            for (name, time) in [("reached", replay.reached), ("bound", bound)] {
+                assert!(page.contains(&format!("<strong id=\"{name}\">{}</strong>", words(time))), "{address}: {name} {time}");
+            }
+            assert_eq!(page.contains("This can happen"), !page.contains("a bound, not known to be reached"), "{address}");
+            let table = page.split("<table id=\"moments\">").nth(1).and_then(|rest| rest.split("</table>").next()).expect("a table");
+            let rows: Vec<&str> = table.split("<tr>").skip(2).collect();
+            assert_eq!(rows.len(), replay.queues.len(), "{address}");
+            for (row, queue) in rows.iter().zip(&replay.queues) {
+                let own = queue.packets.last().expect("the packet itself");
+                let ahead = queue.packets.iter().filter(|packet| *packet != own && packet.ends > own.arrives).count();
+                let cells: Vec<String> = row
+                    .split("<td class=\"figure\">")
+                    .skip(1)
+                    .map(|cell| bare(&format!("<td>{}", cell.split("</td>").next().unwrap_or(""))))
+                    .collect();
+                let times = [own.arrives, own.starts - own.arrives, own.starts, own.ends].map(micros);
+                assert_eq!(cells, [vec![ahead.to_string()], times.to_vec()].concat(), "{address}");
+                drawn += queue.packets.len();
+            }
+            let fullest = format!("fullest at {}: {} packet", micros(replay.fullest.at), replay.fullest.packets);
+            assert!(page.contains(&fullest), "{address}: {fullest}");
+            shown += page.split("<figure").nth(1).map_or(0, |figure| figure.matches("<title>").count());
+        }
+    }
+    assert!(drawn > 20 && shown >= drawn, "{drawn} packets, {shown} titles");
+}
+
+#[tokio::test]
+async fn a_worst_moment_that_is_not_there_is_refused_in_a_sentence() {
+    let bench = Bench::with_demo();
+    let cases = [
+        ("stream=nobody&to=desk&network=a", "No stream is called"),
+        ("stream=mics&to=nobody&network=a", "has no receiver called"),
+        ("stream=mics&to=desk&network=none", "on a network called"),
+        ("stream=mics&to=desk&network=a&packets=99", "No such packet stream"),
+        ("", "No stream is called"),
+    ];
+    for (query, words) in cases {
+        let (status, text) = bench.get(&format!("/proof/replay?{query}")).await;
+        assert!(status == StatusCode::OK && text.contains(words) && !text.contains("<figure"), "{query}");
+    }
+    let (_, stream) = bench.get("/proof/streams?stream=mics").await;
+    let link = stream.split("href=\"/proof/replay?").nth(1).and_then(|rest| rest.split('"').next()).expect("a link").replace("&amp;", "&");
+    assert!(bench.get(&format!("/proof/replay?{link}")).await.1.contains("<figure"), "{link}");
 }

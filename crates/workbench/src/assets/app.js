@@ -241,6 +241,44 @@ document.addEventListener("keydown", (event) => {
   if (item && (event.key === "Enter" || event.key === " ")) { event.preventDefault(); item.dispatchEvent(new MouseEvent("click", { bubbles: true })); }
 });
 
+// --- The worst moment: a line runs through it once, when asked to. Who wants no motion steps from moment to moment ---
+
+const RUN = 12000; // milliseconds for the whole picture
+function stand(figure, at) {
+  const { from, to, left, width } = figure.dataset, svg = figure.querySelector("svg");
+  const x = Number(width) * (at - from) / Math.max(1, to - from);
+  svg.classList.add("plays");
+  svg.querySelector(".past").setAttribute("width", x);
+  for (const end of ["x1", "x2"]) svg.querySelector(".now").setAttribute(end, Number(left) + x);
+  const box = svg.parentElement, line = Number(left) + x;
+  if (line < box.scrollLeft || line > box.scrollLeft + box.clientWidth - 24) box.scrollLeft = line - box.clientWidth / 3;
+  figure.querySelector("output").textContent = `${(at / 1e6).toFixed(2)} \u00b5s`;
+  figure.at = at;
+}
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("[data-play]"), figure = button?.closest("figure");
+  if (!figure) return;
+  const from = Number(figure.dataset.from), to = Number(figure.dataset.to);
+  const begin = figure.at >= to ? from : figure.at ?? from;
+  if (matchMedia("(prefers-reduced-motion: reduce)").matches) {
+    const steps = figure.dataset.steps.split(" ").map(Number);
+    return stand(figure, figure.at === undefined ? steps[0] : steps.find((step) => step > figure.at) ?? steps[0]);
+  }
+  figure.runs = !figure.runs;
+  button.textContent = figure.runs ? "Pause" : "Play";
+  if (!figure.runs) return;
+  let start;
+  const frame = (now) => {
+    if (!figure.runs || !figure.isConnected) return;
+    start ??= now;
+    stand(figure, Math.min(to, begin + (to - from) * (now - start) / RUN));
+    if (figure.at < to) return requestAnimationFrame(frame);
+    figure.runs = false;
+    button.textContent = "Play";
+  };
+  requestAnimationFrame(frame);
+});
+
 // --- News from the server: one line per tab ---
 
 let line = null;

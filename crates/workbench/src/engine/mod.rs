@@ -9,6 +9,7 @@ mod figures;
 mod import;
 mod picture;
 mod proposal;
+mod replaying;
 mod suspects;
 mod yielding;
 
@@ -22,6 +23,7 @@ pub use figures::{Figures, Harm, figures, harm};
 pub use import::{List, bring_in, list};
 pub use picture::{Colour, Gone, Picture, colours, net_class, picture, takeable};
 pub use proposal::{Proposal, design, proposal};
+pub use replaying::{Moment, NoMoment, Wanted};
 pub use suspects::{Hunt, hunt};
 
 use crate::store::Texts;

@@ -72,9 +72,8 @@ pub fn page_at(at: &str, view: &View) -> Page {
         "/gear/import" => Some(("Gear", "/gear", import::parts())),
         "/design/options" => Some(("Designs side by side", "/design", compare::parts(&query, view))),
         "/design" | "/design/switches" | "/design/cables" => Some(("Design", "/design", design::parts(path, &query, view))),
-        "/proof" | "/proof/streams" | "/proof/listening" | "/proof/failures" | "/proof/links" | "/proof/clock" | "/proof/power" => {
-            Some(("Proof", "/proof", proof::parts(path, &query, view)))
-        }
+        "/proof" | "/proof/streams" | "/proof/replay" | "/proof/listening" | "/proof/failures" | "/proof/links" | "/proof/clock"
+        | "/proof/power" => Some(("Proof", "/proof", proof::parts(path, &query, view))),
         "/addresses" | "/addresses/run" => Some(("Addresses", "/addresses", addresses::parts(path, view))),
         "/trouble" => Some(("Trouble", "/trouble", suspects::parts(&query, view))),
         "/sheets" => Some(("Sheets", "/sheets", sheets::parts(view))),

@@ -8,6 +8,7 @@ mod findings;
 mod links;
 mod listening;
 mod power;
+mod replay;
 pub mod streams;
 mod strip;
 
@@ -30,9 +31,12 @@ const PAGES: [(&str, &str); 7] = [
 /// The page at `path`.
 pub fn parts(path: &str, query: &Query, view: &View) -> Vec<Part> {
     let report = &view.good.report;
-    let mut parts = vec![super::tabs::tabs("Proof", &PAGES, path)];
+    // The replay belongs to the streams.
+    let tab = if path == "/proof/replay" { "/proof/streams" } else { path };
+    let mut parts = vec![super::tabs::tabs("Proof", &PAGES, tab)];
     match path {
         "/proof/streams" => parts.append(&mut streams::parts(query, view)),
+        "/proof/replay" => parts.push(replay::part(query, view)),
         "/proof/failures" => parts.append(&mut failures::parts(query, view)),
         "/proof/listening" => parts.push(listening::part(view)),
         "/proof/links" => parts.push(links::part(view)),

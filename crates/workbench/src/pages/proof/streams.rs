@@ -166,6 +166,7 @@ fn derived(view: &View, line: &StreamLine, scale: u64) -> Markup {
                     p { strong { (time(delay.worst_ns)) } " at most, " (time(delay.least_ns)) " at least, " (rate(line.wire_bps)) " on the wire." }
                     (standing(delay))
                     (strip(delay, scale, Some(allowed)))
+                    p { a href=(super::replay::address(line)) { "See the worst moment" span.unseen { " of packet stream " (line.packet_stream) " to " (line.to) " on " (line.network) } } }
                     div.sheet { table {
                         thead { tr { th scope="col" { "Leaves from" } @for (_, name) in PARTS { th.figure scope="col" { (name) } } th.figure scope="col" { "Hop" } th scope="col" { "May wait behind" } } }
                         tbody { @for hop in &delay.per_hop { tr {
