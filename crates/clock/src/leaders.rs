@@ -53,11 +53,11 @@ pub fn leaders(plan: &Plan, fabric: &Fabric, datasets: &[Option<Dataset>], domai
     all
 }
 
-fn best(members: &[(DeviceIx, NodeIx)], datasets: &[Option<Dataset>]) -> Option<DeviceIx> {
+pub(crate) fn best(members: &[(DeviceIx, NodeIx)], datasets: &[Option<Dataset>]) -> Option<DeviceIx> {
     let able = members.iter().filter_map(|(device, _)| Some((datasets.get(device.0 as usize)?.as_ref()?, *device)));
     able.min_by_key(|(dataset, _)| *dataset).map(|(_, device)| device)
 }
 
-fn carries_audio(plan: &Plan, network: NetworkIx) -> bool {
+pub(crate) fn carries_audio(plan: &Plan, network: NetworkIx) -> bool {
     plan.networks.get_index(network.0 as usize).is_some_and(|(_, network)| network.carries == Carries::Audio)
 }

@@ -13,9 +13,11 @@ mod expected;
 mod follow;
 mod leaders;
 pub mod message;
+mod split;
 
 pub use dataset::{BACKUP_PRIORITY, Dataset, LEADER_PRIORITY, datasets};
 pub use error::{Terms, boundary_chain, chain_error, one_lower_frame};
 pub use expected::{Expected, WINDOW, expect};
 pub use follow::{Follower, Role, follow};
 pub use leaders::{ClockDomain, GONE, leaders};
+pub use split::{Gone, Splits};
