@@ -291,6 +291,19 @@ pub struct JourneyPart {
     pub ns: u64,
 }
 
+impl JourneyPart {
+    /// What the time is spent on, in words.
+    pub fn spent(&self) -> &str {
+        match self.on.as_str() {
+            "inside" => "converters and processing inside",
+            "packet" => "filling a packet",
+            "network" => "in the network, at worst",
+            "held" => "held until the setting is over",
+            other => other,
+        }
+    }
+}
+
 /// The clock of one network.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct ClockLine {

@@ -24,6 +24,7 @@ use loomwright_evidence::Evidence;
 use loomwright_model::{Id, Item, Plan, Wiring};
 use names::Names;
 use serde::Serialize;
+use std::fmt::Write;
 
 /// Something in a file that could not be read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -54,6 +55,11 @@ pub struct Comparison {
 }
 
 impl Comparison {
+    /// Whether all that was given could be read: if not, what differs may be in what was not.
+    pub fn is_whole(&self) -> bool {
+        self.unread.is_empty()
+    }
+
     /// Whether nothing certain or likely is different.
     pub fn is_as_planned(&self) -> bool {
         self.differences.iter().all(|one| one.certainty == Certainty::Hint)
@@ -73,8 +79,8 @@ pub fn compare(plan: &Plan, wiring: &Wiring, evidence: &Evidence) -> Comparison 
     let differences = differences(&names, &cables);
     let not_seen = unseen::list(&names, &cables, &differences);
     let confirmed = (cables.confirmed.len(), wiring.cables.len());
-    let says = sentence(&differences, confirmed);
-    let unread = evidence.complaints.iter().map(|one| unread(evidence, one)).collect();
+    let unread: Vec<Unread> = evidence.complaints.iter().map(|one| unread(evidence, one)).collect();
+    let says = sentence(&differences, confirmed, unread.len());
     Comparison { says, differences, not_seen, cables_confirmed: confirmed, files: evidence.sources.len(), unread }
 }
 
@@ -123,10 +129,13 @@ fn unread(evidence: &Evidence, one: &loomwright_evidence::Complaint) -> Unread {
     Unread { at: evidence.place_of(&seen), says: one.says.clone(), times: one.times }
 }
 
-fn sentence(differences: &[Difference], (confirmed, all): (usize, usize)) -> String {
+fn sentence(differences: &[Difference], (confirmed, all): (usize, usize), unread: usize) -> String {
     let count = |certainty| differences.iter().filter(|one| one.certainty == certainty).count();
     let [certain, likely, hints] = [Certainty::Certain, Certainty::Likely, Certainty::Hint].map(count);
-    let cables = format!("{confirmed} of {all} cables were seen as planned");
+    let mut cables = format!("{confirmed} of {all} cables were seen as planned");
+    if unread > 0 {
+        let _ = write!(cables, "; {unread} of what was given could not be read");
+    }
     if differences.is_empty() {
         return format!("Nothing seen differs from the plan; {cables}.");
     }

@@ -13,7 +13,8 @@ use std::path::{Path, PathBuf};
 /// How much of a file is read at a time. Own choice. **Unit**: octet.
 const PIECE: usize = 256 * 1024;
 
-/// Prints the differences. One that is certain or likely is something to put right.
+/// Prints the differences. One that is certain or likely is something to put right, and so is evidence that cannot be read:
+/// nobody may take it for a clean line check.
 pub fn run(arguments: &arguments::Compare) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
     let (plan, wiring) = (&opened.loaded.plan, &opened.loaded.wiring);
@@ -28,7 +29,7 @@ pub fn run(arguments: &arguments::Compare) -> Result<Outcome, Failure> {
     } else {
         output::data(&text::differences::comparison(&comparison, plan))?
     }
-    Ok(Outcome::ready_if(comparison.is_as_planned()))
+    Ok(Outcome::ready_if(comparison.is_as_planned() && comparison.is_whole()))
 }
 
 /// A file, or every file of a folder in the order of their names; what begins with a dot is left out.

@@ -62,7 +62,7 @@ fn ways(journeys: &[JourneyLine]) -> Option<String> {
     for way in journeys {
         let _ = writeln!(text, "{}: {}", paint(paint::STRONG, format!("Journey {}", way.name)), journey(way));
         let mut table = Table::new(&[("at", Side::Left), ("spent", Side::Left), ("time", Side::Right)]);
-        way.parts.iter().for_each(|part| table.row([part.at.clone(), spent(&part.on).to_owned(), time(part.ns)]));
+        way.parts.iter().for_each(|part| table.row([part.at.clone(), part.spent().to_owned(), time(part.ns)]));
         text.push_str(&table.text());
         if !way.not_stated.is_empty() {
             let _ = writeln!(text, "  counted as nothing, for want of a figure: {}", way.not_stated.join(", "));
@@ -72,17 +72,6 @@ fn ways(journeys: &[JourneyLine]) -> Option<String> {
         }
     }
     (!journeys.is_empty()).then_some(text)
-}
-
-/// What a part of a way is spent on, in words.
-fn spent(on: &str) -> &str {
-    match on {
-        "inside" => "converters and processing inside",
-        "packet" => "filling a packet",
-        "network" => "in the network, at worst",
-        "held" => "held until the setting is over",
-        other => other,
-    }
 }
 
 fn memory(boxes: &[MemoryLine]) -> Option<String> {

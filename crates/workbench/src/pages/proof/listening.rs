@@ -40,22 +40,11 @@ fn journey(way: &JourneyLine) -> Markup {
             }
             div.sheet { table {
                 thead { tr { th scope="col" { "At" } th scope="col" { "Spent" } th.figure scope="col" { "Time" } } }
-                tbody { @for part in &way.parts { tr { th scope="row" { (part.at) } td { (spent(&part.on)) } td.figure { (time(part.ns)) } } } }
+                tbody { @for part in &way.parts { tr { th scope="row" { (part.at) } td { (part.spent()) } td.figure { (time(part.ns)) } } } }
             } }
             @if !way.not_stated.is_empty() { p.where { "Counted as nothing, as their gear does not say: " (way.not_stated.join(", ")) "." } }
             @if !way.unset.is_empty() { p.where { "No setting as long as needed is stated for: " (way.unset.join(", ")) "." } }
         }
-    }
-}
-
-/// What a part of a way is spent on, in words.
-fn spent(on: &str) -> &str {
-    match on {
-        "inside" => "converters and processing inside",
-        "packet" => "filling a packet",
-        "network" => "in the network, at worst",
-        "held" => "held until the setting is over",
-        other => other,
     }
 }
 
