@@ -22,6 +22,13 @@ pub struct ClockDomain {
     pub members: Vec<(DeviceIx, NodeIx)>,
 }
 
+impl ClockDomain {
+    /// Nodes of its leader: one, unless networks are joined by mistake.
+    pub fn leading(&self) -> impl Iterator<Item = NodeIx> {
+        self.members.iter().filter(|(device, _)| Some(*device) == self.leader).map(|(_, node)| *node)
+    }
+}
+
 /// Finds the leader of every domain. `domain` numbers the nodes: equal numbers hear each other, [`GONE`]
 /// is not there. After a failure, give the numbers that the failure leaves: a split chain has two leaders.
 /// Ordered by first network, then number. O(devices).

@@ -17,7 +17,7 @@ fn main() {
         let (plan, wiring) = campus::system(devices);
         let fabric = Fabric::new(&plan, &wiring);
         let forwarding = forward(&plan, &wiring, &fabric);
-        let system = System { plan: &plan, fabric: &fabric, forwarding: &forwarding };
+        let system = System { plan: &plan, fabric: &fabric, forwarding: &forwarding, leaders: &[] };
         for has_clock_messages in [false, true] {
             let assumptions = Assumptions { has_clock_messages, ..Assumptions::default() };
             let mut best = f64::MAX;

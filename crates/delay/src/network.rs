@@ -55,6 +55,10 @@ pub struct Bundle {
     pub feeder: u32,
     /// Class.
     pub class: u8,
+    /// Which messages: of those off one link, bundles of one kind are the same messages further on.
+    pub kind: u8,
+    /// Their kind on the feeder's link; another where they answer what came by it.
+    pub before: u8,
     /// How many.
     pub count: u32,
     /// Time that one frame takes on this link.

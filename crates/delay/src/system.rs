@@ -4,7 +4,7 @@ use crate::class::class_of;
 use crate::clockwork::clock_bundles;
 use crate::network::{HopSpec, NONE, Network, PortSpec, StreamSpec};
 use loomwright_forwarding::packets::{LARGEST_WIRE, TAG};
-use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, PacketStream};
+use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, NodeIx, PacketStream};
 use loomwright_model::{BitRate, ByteCount, LatencyRange, Plan, Time};
 use std::collections::BTreeSet;
 
@@ -38,6 +38,8 @@ pub struct System<'a> {
     pub fabric: &'a Fabric,
     /// Where everything goes.
     pub forwarding: &'a Forwarding,
+    /// Nodes of the devices that lead the clock. Where none is known, a tree is taken to have none: requests, but no answers.
+    pub leaders: &'a [NodeIx],
 }
 
 /// Time of `wire` bytes on a link; the fabric leaves out cables without speed.
@@ -59,7 +61,7 @@ impl System<'_> {
             }
         });
         let streams = forwarding.flows.iter().map(|flow| self.stream(flow, assumptions));
-        let bundles = if assumptions.has_clock_messages { clock_bundles(fabric, forwarding) } else { Vec::new() };
+        let bundles = if assumptions.has_clock_messages { clock_bundles(self) } else { Vec::new() };
         Network { ports: ports.collect(), streams: streams.collect(), bundles }
     }
 

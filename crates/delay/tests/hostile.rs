@@ -92,7 +92,7 @@ fn nonsense_never_panics() {
             has_clock_messages: dice.below(2) == 0,
             release_jitter: dice.pick(&[Time::ZERO, Time::from_milliseconds(5), Time::MAX]),
         };
-        let delays = Delays::new(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding }, &assumptions);
+        let delays = Delays::new(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding, leaders: &[] }, &assumptions);
         for (at, flow) in forwarding.flows.iter().enumerate() {
             for delivery in &flow.deliveries {
                 bounded += usize::from(delays.bound(at, delivery.hop).is_ok());

@@ -6,7 +6,7 @@ mod rig;
 use loomwright_delay::{Assumptions, Cause, Delays, NoBound, Occupied, System, occupied};
 use loomwright_forwarding::{Direction, Fabric, Forwarding, forward};
 use loomwright_model::plan::Mode;
-use loomwright_model::{BitRate, ByteCount, Dscp, Time};
+use loomwright_model::{BitRate, ByteCount, ClockSupport, Dscp, GearKind, Time};
 use rig::Rig;
 
 /// One packet of eight channels of 24 bit at 1 Gb/s: 1230 bytes. **Source**: IEEE 802.3, RFC 791, 768, 3550.
@@ -15,6 +15,9 @@ const PACKET: u64 = 9_840;
 const LOWER: u64 = 12_336;
 /// A clock message of 110 bytes at 1 Gb/s.
 const MESSAGE: u64 = 880;
+/// An announcement of 130 bytes and an answer of 120 at 1 Gb/s.
+const ANNOUNCE: u64 = 1_040;
+const ANSWER: u64 = 960;
 /// 10 m of copper.
 const CABLE: u64 = 50;
 /// Longest forwarding time assumed where a type does not say.
@@ -37,7 +40,7 @@ fn delays(rig: &Rig, assumptions: &Assumptions) -> (Forwarding, Delays) {
     let fabric = Fabric::new(&rig.plan, &rig.wiring);
     assert!(fabric.left_out.is_empty(), "{:?}", fabric.left_out);
     let forwarding = forward(&rig.plan, &rig.wiring, &fabric);
-    let delays = Delays::new(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding }, assumptions);
+    let delays = Delays::new(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding, leaders: &[] }, assumptions);
     (forwarding, delays)
 }
 
@@ -62,6 +65,32 @@ fn a_star_adds_up_by_hand() {
     assert_eq!(least, Ok(2 * PACKET + 2 * CABLE + 1_000));
     let buffer = all.receiver_buffer(0, 1).map(|buffer| buffer.picoseconds() / 1_000);
     assert_eq!(buffer, Some(2 * PACKET + 2 * LOWER + 4 * MESSAGE + 9_000 + 1_000_000), "variation and one packet time");
+}
+
+/// Delay of flow 0 when the device at this place of the plan leads, picoseconds over a thousand.
+fn worst_when_led(rig: &Rig, leader: usize) -> Result<u64, NoBound> {
+    let fabric = Fabric::new(&rig.plan, &rig.wiring);
+    let forwarding = forward(&rig.plan, &rig.wiring, &fabric);
+    let leaders = [fabric.audio[leader][0].node];
+    let system = System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding, leaders: &leaders };
+    worst(&Delays::new(&system, &Assumptions::default()), 0)
+}
+
+#[test]
+fn a_leader_times_announces_and_answers() {
+    let way = 2 * CABLE + INSIDE;
+    let media = 4 * PACKET + 2 * LOWER + way;
+    let mut rig = star();
+    // The desk leads: it only hears requests on the way of the stream, as before.
+    assert_eq!(worst_when_led(&rig, 3), Ok(media + 4 * MESSAGE));
+    // The microphone leads: its own Sync, Follow_Up, Announce and an answer to each of three; then those again, and
+    // the requests of two others, on the way to the desk.
+    let led = |answers| 2 * MESSAGE + ANNOUNCE + answers * ANSWER;
+    assert_eq!(worst_when_led(&rig, 0), Ok(media + led(3) + led(3) + 2 * MESSAGE));
+    // A boundary clock between them asks the microphone itself, and answers the desk alone.
+    rig.plan.gear.values_mut().filter(|gear| gear.kind == GearKind::Switch).for_each(|gear| gear.clock_support = ClockSupport::Boundary);
+    assert_eq!(worst_when_led(&rig, 0), Ok(media + led(1) + led(1)));
+    assert_eq!(worst_when_led(&rig, 3), Ok(media + 2 * MESSAGE), "one request of the microphone, one of the switch");
 }
 
 #[test]
@@ -158,7 +187,7 @@ fn a_random_message_waits_for_half_a_frame_with_the_chance_of_the_load() {
     let rig = star();
     let fabric = Fabric::new(&rig.plan, &rig.wiring);
     let forwarding = forward(&rig.plan, &rig.wiring, &fabric);
-    let found = occupied(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding });
+    let found = occupied(&System { plan: &rig.plan, fabric: &fabric, forwarding: &forwarding, leaders: &[] });
     let to_desk = forwarding.flows[0].hops[1].direction;
     let here = found[to_desk.0 as usize];
     // Three packets of 9.84 us a millisecond: 29,520 ppm; half of 9.84 us at that chance is 145.2384 ns.

@@ -5,7 +5,8 @@ use crate::fabric::{
     TreePort,
 };
 use loomwright_model::{
-    BitRate, Cable, Control, Gear, GearKind, Id, LatencyRange, Length, Medium, Pairing, Plan, PortRef, PortRole, SpanningTree, Time, Wiring,
+    BitRate, Cable, ClockSupport, Control, Gear, GearKind, Id, LatencyRange, Length, Medium, Pairing, Plan, PortRef, PortRole,
+    SpanningTree, Time, Wiring,
 };
 use std::collections::HashMap;
 
@@ -283,6 +284,7 @@ impl<'a> Compiler<'a> {
                     bridge: rank.get(id).copied(),
                     is_snooping: gear.kind == GearKind::Switch && gear.snooping,
                     can_query: gear.kind == GearKind::Switch && gear.querier,
+                    is_boundary_clock: gear.clock_support == ClockSupport::Boundary,
                 })
             })
             .collect();

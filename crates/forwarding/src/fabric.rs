@@ -120,6 +120,8 @@ pub struct NodeTraits {
     pub is_snooping: bool,
     /// It can ask who wants which group.
     pub can_query: bool,
+    /// It ends the clock exchange and begins its own: a boundary clock.
+    pub is_boundary_clock: bool,
 }
 
 impl FabricCable {

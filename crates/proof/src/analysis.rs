@@ -1,7 +1,7 @@
 //! Everything computed about one plan and wiring, once.
 
 use crate::assemble::PAIRS_KEPT;
-use crate::clock::Clock;
+use crate::clock::{Clock, Leading};
 use crate::layout::Layout;
 use loomwright_delay::{Assumptions, Delays, DirectionLoad, System};
 use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, forward};
@@ -47,8 +47,11 @@ impl Analysis {
     pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
         let fabric = Fabric::new(plan, wiring);
         let forwarding = forward(plan, wiring, &fabric);
-        let delays = Delays::new(&System { plan, fabric: &fabric, forwarding: &forwarding }, &Assumptions::default());
-        let clock = Clock::new(&System { plan, fabric: &fabric, forwarding: &forwarding }, wiring, &delays);
+        let leading = Leading::new(plan, wiring, &fabric, &forwarding);
+        let leaders = leading.nodes();
+        let system = System { plan, fabric: &fabric, forwarding: &forwarding, leaders: &leaders };
+        let delays = Delays::new(&system, &Assumptions::default());
+        let clock = Clock::new(&system, wiring, &delays, leading);
         let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
         Self {
             layout: Layout::new(plan, wiring),

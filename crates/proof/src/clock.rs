@@ -2,7 +2,7 @@
 
 use loomwright_clock::{ClockDomain, Dataset, Expected, Follower, GONE, Gone, Splits, datasets, expect, follow, leaders};
 use loomwright_delay::{Delays, System, occupied};
-use loomwright_forwarding::{CableIx, DeviceIx, Direction, Fabric, NetworkIx, NodeIx, NodeKind, SwitchIx};
+use loomwright_forwarding::{CableIx, DeviceIx, Direction, Fabric, Forwarding, NetworkIx, NodeIx, NodeKind, SwitchIx};
 use loomwright_model::{Id, Item, Plan, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,12 +24,31 @@ pub struct Clock {
     leads: BTreeSet<u32>,
 }
 
-impl Clock {
-    /// Finds leaders and followers.
-    pub(crate) fn new(system: &System<'_>, wiring: &Wiring, delays: &Delays) -> Self {
-        let System { plan, fabric, forwarding } = *system;
+/// Who announces what, and who leads by it. Found before the delays, which count the leaders' messages.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Leading {
+    datasets: Vec<Option<Dataset>>,
+    domains: Vec<ClockDomain>,
+}
+
+impl Leading {
+    /// O(devices).
+    pub(crate) fn new(plan: &Plan, wiring: &Wiring, fabric: &Fabric, forwarding: &Forwarding) -> Self {
         let datasets = datasets(plan, wiring);
         let domains = leaders(plan, fabric, &datasets, &forwarding.domain);
+        Self { datasets, domains }
+    }
+
+    /// Nodes of all leaders.
+    pub(crate) fn nodes(&self) -> Vec<NodeIx> {
+        self.domains.iter().flat_map(ClockDomain::leading).collect()
+    }
+}
+
+impl Clock {
+    /// Finds followers, once the leaders are known.
+    pub(crate) fn new(system: &System<'_>, wiring: &Wiring, delays: &Delays, Leading { datasets, domains }: Leading) -> Self {
+        let System { plan, fabric, forwarding, .. } = *system;
         let is_open = |link: u32| forwarding.passes[link as usize];
         let waits = |direction| delays.clock_wait(direction).ok();
         let followers: Vec<Vec<Follower>> =
@@ -37,17 +56,12 @@ impl Clock {
         let all = occupied(system);
         let occupied = |direction: Direction| all.get(direction.0 as usize).copied().unwrap_or_default();
         let expected = domains.iter().zip(&followers).map(|(domain, followers)| {
-            let leads = domain.members.iter().filter(|(device, _)| Some(*device) == domain.leader);
-            let leader: Vec<NodeIx> = leads.map(|(_, node)| *node).collect();
+            let leader: Vec<NodeIx> = domain.leading().collect();
             let reached = expect((plan, wiring, fabric), &leader, &is_open, &occupied);
             followers.iter().map(|follower| reached[follower.node.0 as usize]).collect()
         });
         let expected = expected.collect();
-        let leads = domains.iter().flat_map(|domain| {
-            let leader = domain.members.iter().filter(|(device, _)| Some(*device) == domain.leader);
-            leader.map(|(_, node)| node.0)
-        });
-        let leads = leads.collect();
+        let leads = domains.iter().flat_map(ClockDomain::leading).map(|node| node.0).collect();
         Self { datasets, followers, expected, index: index(fabric), splits: Splits::new(plan, fabric), leads, domains }
     }
 

@@ -6,7 +6,7 @@
 use crate::replays::Replays;
 use crate::timeline::Whose;
 use loomwright_delay::network::NONE;
-use loomwright_delay::{HopSpec, StreamSpec};
+use loomwright_delay::{Bundle, HopSpec, StreamSpec};
 use loomwright_simulator::{Hop, Net, Queue, Train};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -84,11 +84,21 @@ impl Excerpt {
                 let spec = replays.network().bundles[*bundle as usize];
                 if spec.class >= class && (spec.feeder != behind || behind == NONE) {
                     for way in ways_to(replays, *bundle) {
-                        self.add_clock(replays, (&way, &path[at..]), top);
+                        let way = self.unmet(replays, &way);
+                        self.add_clock(replays, (way, &path[at..]), top);
                     }
                 }
             }
         }
+    }
+
+    /// The part of a way that begins where what is asked is answered, if the packet meets the request as well: that is
+    /// another message already.
+    fn unmet<'w>(&self, replays: &Replays, way: &'w [u32]) -> &'w [u32] {
+        let bundle = |at: &u32| &replays.network().bundles[*at as usize];
+        let answered = way.iter().position(|at| bundle(at).kind != bundle(at).before).unwrap_or(0);
+        let is_met = way[..answered].iter().any(|at| self.is_on_path(bundle(at).port));
+        if is_met { &way[answered..] } else { way }
     }
 
     /// A message that comes along `way`, first queue first, the last of which is the first of `path`.
@@ -102,17 +112,18 @@ impl Excerpt {
             let queue = self.queue(replays, bundle.port);
             hops.push(Hop { queue, parent, send: bundle.send.picoseconds(), before: 0 });
         }
-        self.follow(replays, path, (spec.class, &mut hops));
+        self.follow(replays, path, (spec, &mut hops));
         self.net.trains.push(Train { period: spec.period.picoseconds(), class: top - spec.class, hops });
         self.whose.push(Whose::Clock);
     }
 
-    /// Lets a clock message go along `path` as far as there are any of its class.
-    fn follow(&self, replays: &Replays, path: &[HopSpec], (class, hops): (u8, &mut Vec<Hop>)) {
+    /// Lets a clock message, known at the first queue of `path`, go along it as far as there are any of its kind.
+    fn follow(&self, replays: &Replays, path: &[HopSpec], (first, hops): (Bundle, &mut Vec<Hop>)) {
         for (at, hop) in path.iter().enumerate() {
-            let bundles = replays.bundles(hop.port).iter().map(|bundle| &replays.network().bundles[*bundle as usize]);
-            let mut same = bundles.filter(|bundle| bundle.class == class && (at == 0 || bundle.feeder == path[at - 1].port));
-            let Some(bundle) = same.next() else { return };
+            let mut bundles = replays.bundles(hop.port).iter().map(|bundle| replays.network().bundles[*bundle as usize]);
+            let goes_on = |bundle: &Bundle| (bundle.class, bundle.before) == (first.class, first.kind);
+            let further = |bundle: &Bundle| at > 0 && bundle.feeder == path[at - 1].port && goes_on(bundle);
+            let Some(bundle) = Some(first).filter(|_| at == 0).or_else(|| bundles.find(further)) else { return };
             let parent = hops.len().checked_sub(1).map(|last| last as u32);
             let before = hop.forward.most.picoseconds();
             hops.push(Hop { queue: self.queue_of[&hop.port], parent, send: bundle.send.picoseconds(), before });
@@ -137,7 +148,8 @@ fn ways_to(replays: &Replays, bundle: u32) -> Vec<Vec<u32>> {
             continue;
         }
         for before in replays.bundles(spec.feeder) {
-            if replays.network().bundles[*before as usize].class == spec.class {
+            let earlier = &replays.network().bundles[*before as usize];
+            if (earlier.class, earlier.kind) == (spec.class, spec.before) {
                 open.push([&[*before], way.as_slice()].concat());
             }
         }

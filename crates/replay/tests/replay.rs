@@ -64,6 +64,8 @@ fn lower_classes_stay_out_and_clock_messages_come_in() {
     network.streams[3].class = 1;
     let message = Time::from_microseconds(7);
     let bundle = |port, feeder| Bundle {
+        kind: 0,
+        before: 0,
         port,
         feeder,
         class: 3,

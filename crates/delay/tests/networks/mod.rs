@@ -132,6 +132,8 @@ fn add_bundles(dice: &mut Dice, boxes: &Boxes, network: &mut Network) {
                 port: port as u32,
                 feeder,
                 class,
+                kind: 0,
+                before: 0,
                 count: 1 + dice.below(5) as u32,
                 send: on(port),
                 feeder_send: if feeder == NONE { on(port) } else { on(feeder as usize) },
