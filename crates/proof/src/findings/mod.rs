@@ -59,6 +59,7 @@ registry! {
     multicast_no_querier,
     multicast_outside_scope,
     multicast_slow_port_drowns,
+    multicast_slow_port_unasked,
     multicast_wifi_flooded,
     physical_cable_shorter_than_route,
     physical_copper_too_long,

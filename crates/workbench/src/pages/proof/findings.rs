@@ -14,6 +14,7 @@ pub fn part(view: &View) -> Part {
         html! {
             section #findings {
                 p.lead { @if findings.is_empty() { "Nothing found." } @else { (summary(findings)) } }
+                p.calm { (loomwright_proof::findings::all().len()) " kinds of trouble were looked for. " a href="/explain" { "What each of them is" } }
                 @for word in ["stop", "warn", "note"] {
                     @let of_this: Vec<&FindingLine> = findings.iter().filter(|finding| finding.severity == word).collect();
                     @if !of_this.is_empty() {
