@@ -4,7 +4,8 @@
 //! receivers, half of the networks with lower frames in the way. For every hop of every stream the simulator builds the schedule
 //! that makes one packet as late as it can; where the bound is more than a tenth above, it tries MOVES small changes, and where it is more
 //! than a fifth above, ten times as many. Prints how bound and reached delay compare, and the networks that are furthest apart.
-//! Run: `cargo bench -p loomwright-delay --bench tightness -- NETWORKS MOVES SEED`.
+//! Run: `cargo bench -p loomwright-delay --bench tightness -- NETWORKS MOVES SEED`; one network alone, queue by queue, with
+//! `-- NETWORKS MOVES SEED only NETWORK`.
 
 #![allow(clippy::disallowed_methods, reason = "a benchmark takes arguments")]
 
@@ -12,7 +13,8 @@
 mod random;
 
 use loomwright_delay::{Analysis, Bound, analyse};
-use loomwright_simulator::{Player, Reached, Search, climb, worst_trace_on};
+use loomwright_model::Time;
+use loomwright_simulator::{Player, Reached, Search, climb, worst_spell, worst_trace_on};
 use random::{Dice, Pair, random_pair};
 
 /// Counts of one kind of delivery.
@@ -84,6 +86,9 @@ impl Report {
 
 fn look(player: &mut Player, (stream, hop): (u32, u32), bound: u64, (moves, seed): (u32, u64)) -> Reached {
     let mut reached = worst_trace_on(player, stream, hop);
+    if u128::from(bound) * 20 > u128::from(reached.delay) * 21 {
+        reached = worst_spell(player, (stream, hop), reached);
+    }
     for (tenths, moves) in [(11, moves), (12, moves.saturating_mul(10))] {
         if u128::from(bound) * 10 > u128::from(reached.delay) * tenths {
             reached = climb(player, (stream, hop), reached, Search { moves, seed, enough: bound - bound / 50 });
@@ -92,13 +97,36 @@ fn look(player: &mut Player, (stream, hop): (u32, u32), bound: u64, (moves, seed
     reached
 }
 
+/// One delivery, and where its bound comes from.
+fn show(analysis: &Analysis, (stream, hop): (usize, usize), reached: u64) {
+    let Ok(bound) = analysis.bound(stream, hop) else { return };
+    let ratio = bound.worst.picoseconds() as f64 / reached as f64;
+    println!("stream {stream} hop {hop}: bound {}, reached {}, ratio {ratio:.3}", bound.worst, Time::from_picoseconds(reached));
+    for part in analysis.parts(stream, hop) {
+        let meets: Vec<String> = analysis.streams_at(part.port as usize).map(|other| describe(analysis, other, part.port)).collect();
+        println!("  queue {}: wait {}, blocked {}, own {}; {}", part.port, part.wait, part.blocked, part.serialise, meets.join(", "));
+    }
+}
+
+/// Number, frame time at the queue, period, and the queue before.
+fn describe(analysis: &Analysis, stream: usize, port: u32) -> String {
+    let spec = &analysis.network().streams[stream];
+    let Some(hop) = spec.hops.iter().find(|hop| hop.port == port) else { return String::new() };
+    let from = spec.hops.get(hop.parent as usize).map_or(String::new(), |before| format!(" from {}", before.port));
+    format!("#{stream} {} per {}{from}", hop.send, spec.period)
+}
+
 fn main() {
     let numbers: Vec<u64> = std::env::args().filter_map(|argument| argument.parse().ok()).collect();
     let [networks, moves, seed] = [0, 1, 2].map(|at| numbers.get(at).copied().unwrap_or([1_000, 100, 1][at]));
+    let only = numbers.get(3).copied();
     let mut dice = Dice(seed);
     let mut report = Report::default();
-    for at in 0..networks {
+    for at in 0..networks.max(only.map_or(0, |only| only + 1)) {
         let Pair { network, net } = random_pair(&mut dice);
+        if only.is_some_and(|only| only != at) {
+            continue;
+        }
         let analysis = analyse(network.clone());
         let mut player = Player::new(&net);
         for (stream, spec) in network.streams.iter().enumerate() {
@@ -108,6 +136,9 @@ fn main() {
                     continue;
                 };
                 let reached = look(&mut player, (stream as u32, hop as u32), bound.worst.picoseconds(), (moves as u32, seed));
+                if only.is_some() {
+                    show(&analysis, (stream, hop), reached.delay);
+                }
                 report.add(&analysis, (at, stream, hop), reached.delay);
             }
         }

@@ -1,9 +1,10 @@
 //! Delay bounds of every stream of a [`Network`].
 
-use crate::earlier::Earlier;
-use crate::network::{HopSpec, NONE, Network};
+use crate::network::{HopSpec, Network};
+use crate::patch::patched;
 use crate::sweep::{Cause, ClassDelay, Sweep, UNKNOWN};
 use loomwright_model::Time;
+use std::cmp::Reverse;
 
 /// Delay of one stream up to and with one of its hops.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,7 +72,7 @@ pub struct Analysis {
 /// Works out the whole network, queue by queue.
 /// O(hops + groups log groups) where every packet of a queue comes at most once while it is busy, as is usual.
 pub fn analyse(network: Network) -> Analysis {
-    let sweep = Sweep::new(&network, None);
+    let sweep = Sweep::new(&network);
     Analysis { network, sweep }
 }
 
@@ -80,7 +81,7 @@ impl Analysis {
     /// only those are done again. The result is that of [`analyse`] to the picosecond. O(hops) to compare.
     #[must_use]
     pub fn with_changes(&self, network: Network) -> Self {
-        let sweep = Sweep::new(&network, Some(Earlier::new(&self.network.ports, &self.sweep)));
+        let sweep = patched(&self.sweep, (&self.network, &network)).unwrap_or_else(|| Sweep::new(&network));
         Self { network, sweep }
     }
 
@@ -97,7 +98,7 @@ impl Analysis {
 
     /// Delay of `stream` from its release to the far end of its hop `hop`.
     pub fn bound(&self, stream: usize, hop: usize) -> Result<Bound, NoBound> {
-        let passage = &self.sweep.passages[self.sweep.layout.place(stream, hop)];
+        let passage = &self.sweep.layout.rows[self.sweep.layout.row(stream, hop)];
         if passage.worst == UNKNOWN
             && let Some(lost) = self.where_lost(stream, hop)
         {
@@ -127,19 +128,22 @@ impl Analysis {
 
     /// What each class can expect at a queue, highest class first.
     pub fn at_port(&self, port: usize) -> &[ClassDelay] {
-        self.sweep.classes.at_port(port)
+        self.sweep.at_port(port)
     }
 
-    /// Streams that pass a queue, highest class first.
+    /// Streams that pass a queue, highest class first, then as in the network.
     pub fn streams_at(&self, port: usize) -> impl Iterator<Item = usize> {
         let layout = &self.sweep.layout;
-        layout.entries[layout.at_port(port)].iter().filter(|entry| entry.stream != NONE).map(|entry| entry.stream as usize)
+        let mut streams: Vec<usize> =
+            layout.ids[layout.list_at(port)].iter().filter_map(|row| layout.stream_of(&self.network, *row)).collect();
+        streams.sort_unstable_by_key(|stream| (Reverse(self.network.streams[*stream].class), *stream));
+        streams.into_iter()
     }
 
     /// How much may have to wait at a queue at once, all classes together, as time on its link:
     /// what cannot be sent before the last packet of the lowest class. `None` if there is no bound.
     pub fn backlog(&self, port: usize) -> Option<Time> {
-        match self.sweep.classes.at_port(port).last() {
+        match self.sweep.at_port(port).last() {
             None => Some(Time::ZERO),
             Some(lowest) => lowest.worst.ok().map(Time::from_picoseconds),
         }

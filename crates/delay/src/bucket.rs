@@ -5,7 +5,7 @@
 //! by the flow's rate times (latency + bursts of the flows that part from it, over the rate): flows that keep
 //! together to the end count as one.
 
-use crate::port::cap;
+use crate::stairs::cap;
 use loomwright_model::Time;
 
 /// A server: so many units of data a second, after at most its latency.

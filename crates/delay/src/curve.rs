@@ -35,7 +35,7 @@ pub(crate) struct Line {
 }
 
 impl Line {
-    fn at(&self, window: u64) -> u128 {
+    pub(crate) fn at(&self, window: u64) -> u128 {
         // Two narrow factors make one instruction instead of a dozen; slopes are narrow but for absurd speeds.
         let risen = match u64::try_from(self.slope) {
             Ok(slope) => u128::from(slope) * u128::from(window),

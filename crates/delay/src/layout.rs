@@ -1,67 +1,73 @@
-//! A [`Network`] laid out for the sweep: one entry per stream and queue, entries of a queue side by side.
+//! A [`Network`] laid out for the sweep: one row per hop, those of a stream together, and for every queue a list of rows.
 //!
-//! Hops are numbered in the order of streams, which is how they are asked for. Entries lie in the order of queues,
-//! which is how they are worked out: within a queue by class, highest first, then by the link they come in by.
-//! Three stable counting sorts bring one into the other. See `docs/decisions/0005-delay-layout.md`.
+//! What belongs to a stream lies together, as a queue asks of each packet what its queues before did; streams that begin at
+//! one queue are neighbours. Lists are filled by [`crate::lists`]. See `docs/decisions/0005-delay-layout.md`.
 
-use crate::network::{HopSpec, NONE, Network, StreamSpec};
+use crate::lists::{Lists, Ranks};
+use crate::network::{Bundle, HopSpec, NONE, Network, StreamSpec};
+use crate::shape::{BLANK, Shape, Shapes};
 use std::ops::Range;
 
-/// One stream (or bundle) at one queue.
+/// One hop of a stream, or a bundle, and what its packets have behind them once they have passed its queue and the link,
+/// counted from their release.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Entry {
-    /// Place of the entry of the hop before, or [`NONE`].
+pub(crate) struct Row {
+    /// Least, worst (or [`crate::sweep::UNKNOWN`]) and reached delay.
+    pub(crate) least: u64,
+    pub(crate) worst: u64,
+    pub(crate) reached: u64,
+    pub(crate) port: u32,
+    /// Row of the hop before, or [`NONE`].
     pub(crate) parent: u32,
     /// The queue whose link it comes in by, or [`NONE`].
     pub(crate) feeder: u32,
-    /// [`NONE`] for a bundle.
-    pub(crate) stream: u32,
-    /// How many equal streams this stands for.
-    pub(crate) count: u32,
-    /// What it meets at the queue, as the sweep numbers it, or [`NONE`].
-    pub(crate) meets: u32,
-    pub(crate) class: u8,
-    /// Whether a link before takes longer for a frame than this queue's.
-    pub(crate) is_behind_slower: bool,
-    /// The same, of the feeder's link.
-    pub(crate) is_feeder_behind_slower: bool,
-    pub(crate) send: u64,
-    /// Time of one frame on the feeder's link.
-    pub(crate) feeder_send: u64,
-    pub(crate) period: u64,
-    /// Jitter on arrival. That of the first hop is given; the sweep fills in the others.
-    pub(crate) jitter: u64,
-    /// Time in the box before the queue.
-    pub(crate) forward_least: u64,
-    pub(crate) forward_most: u64,
+    /// Place in [`Layout::shapes`].
+    pub(crate) shape: u32,
+    /// Row of a hop that follows, or [`NONE`].
+    pub(crate) next: u32,
+    /// Whether on the way several packets of one stream can be in one queue.
+    pub(crate) is_bunched: bool,
 }
 
-const BLANK: Entry = Entry {
-    parent: NONE,
-    feeder: NONE,
-    stream: NONE,
-    count: 1,
-    meets: NONE,
-    class: 0,
-    is_behind_slower: false,
-    is_feeder_behind_slower: false,
-    send: 1,
-    feeder_send: 1,
-    period: 1,
-    jitter: 0,
-    forward_least: 0,
-    forward_most: 0,
-};
+/// One class at one queue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Region {
+    /// Its part of [`Layout::ids`].
+    pub(crate) start: u32,
+    pub(crate) end: u32,
+    pub(crate) class: u8,
+}
 
-/// Entries and the order of queues.
+impl Region {
+    pub(crate) fn range(self) -> Range<usize> {
+        self.start as usize..self.end as usize
+    }
+}
+
+/// Rows, lists and the order of queues.
+#[derive(Clone)]
 pub(crate) struct Layout {
-    pub(crate) entries: Vec<Entry>,
-    /// First entry of each queue, one longer than the queues.
-    port_start: Vec<u32>,
-    /// First hop of each stream, one longer than the streams.
-    stream_start: Vec<u32>,
-    /// Where the entry of each hop is; bundles after the hops.
-    places: Vec<u32>,
+    /// Bundles after the hops.
+    pub(crate) rows: Vec<Row>,
+    /// Of rows that follow the same hop as another: that one. Rows beyond its end have none.
+    pub(crate) siblings: Vec<u32>,
+    pub(crate) shapes: Vec<Shape>,
+    /// Rows of each queue's classes.
+    pub(crate) ids: Vec<u32>,
+    /// Classes of each queue, highest first.
+    pub(crate) regions: Vec<Region>,
+    /// First and end of each queue's regions.
+    pub(crate) at_port: Vec<(u32, u32)>,
+    /// First row of each stream.
+    pub(crate) stream_start: Vec<u32>,
+    /// Streams in the order of their rows.
+    pub(crate) streams: Vec<u32>,
+    /// Rows that bundles begin at.
+    pub(crate) hops: u32,
+    /// Row of each bundle.
+    pub(crate) bundle_rows: Vec<u32>,
+    /// By queue: whether packets are not listed by the ways they came; all are where it is empty.
+    pub(crate) is_unordered: Vec<bool>,
     /// Queues, feeders before what they feed.
     pub(crate) order: Vec<u32>,
     /// How many of `order` are in a proper order; the others feed each other in a circle.
@@ -69,67 +75,156 @@ pub(crate) struct Layout {
 }
 
 impl Layout {
-    /// O(hops + queues).
-    pub(crate) fn new(network: &Network) -> Self {
-        let (stream_start, addresses) = addresses(network);
-        let (ports, hops) = (network.ports.len(), *stream_start.last().unwrap_or(&0));
-        let (feeder_start, by_feeder) = sorted(&addresses, ports + 1, |address| (address.feeder as usize).min(ports));
-        let (order, acyclic) = order(&feeder_start[..=ports], &by_feeder, hops);
-        let has_classes = addresses.iter().any(|address| address.class != addresses[0].class);
-        let by_class = if has_classes { sorted(&by_feeder, 256, |address| 255 - usize::from(address.class)).1 } else { by_feeder };
-        let (port_start, by_port) = sorted(&by_class, ports, |address| address.port as usize);
-        let mut places = vec![0; addresses.len()];
-        for (place, address) in by_port.iter().enumerate() {
-            places[address.hop as usize] = place as u32;
-        }
-        let mut layout = Self { entries: vec![BLANK; places.len()], port_start, stream_start, places, order, acyclic };
-        layout.fill(network);
-        layout
-    }
-
-    pub(crate) fn at_port(&self, port: usize) -> Range<usize> {
-        self.port_start[port] as usize..self.port_start[port + 1] as usize
-    }
-
-    pub(crate) fn ports(&self) -> usize {
-        self.port_start.len() - 1
-    }
-
-    /// The entry of a stream's hop.
-    pub(crate) fn place(&self, stream: usize, hop: usize) -> usize {
-        self.places[self.stream_start[stream] as usize + hop] as usize
-    }
-
-    fn fill(&mut self, network: &Network) {
-        let mut slowest: Vec<u64> = Vec::new();
-        for (at, stream) in network.streams.iter().enumerate() {
-            slowest.clear();
-            let places = &self.places[self.stream_start[at] as usize..];
-            for (hop, place) in stream.hops.iter().zip(places) {
-                let before = stream.hops.get(hop.parent as usize).filter(|_| hop.parent != NONE);
-                let so_far = before.map_or(0, |before| slowest[hop.parent as usize].max(send(before)));
-                slowest.push(so_far);
-                self.entries[*place as usize] = Entry {
-                    parent: before.map_or(NONE, |_| places[hop.parent as usize]),
-                    stream: at as u32,
-                    is_behind_slower: so_far > send(hop),
-                    is_feeder_behind_slower: before.is_some_and(|before| slowest[hop.parent as usize] > send(before)),
-                    ..entry(stream, hop, before)
-                };
+    /// Rows, with lists that hold so far only what comes from no other queue. O(hops + queues).
+    pub(crate) fn new(network: &Network) -> (Self, Lists) {
+        let (ranks, order) = (Ranks::new(network), by_first_queue(network));
+        let hops = order.hops as usize;
+        let mut rows = Rows { rows: vec![BLANK_ROW; hops], siblings: Vec::new(), shapes: Shapes::of(vec![BLANK]), slowest: Vec::new() };
+        let mut lists = Lists::new(ranks, network.ports.len());
+        let mut first = Vec::with_capacity(network.streams.len());
+        for (stream, start) in network.streams.iter().zip(&order.stream_start) {
+            rows.put_stream(stream, *start);
+            for row in *start..*start + stream.hops.len() as u32 {
+                let Row { port, parent, .. } = rows.rows[row as usize];
+                lists.count((port, stream.class), parent != NONE);
+                first.extend(Some(row).filter(|_| parent == NONE));
             }
         }
-        for (bundle, place) in network.bundles.iter().zip(&self.places[*self.stream_start.last().unwrap_or(&0) as usize..]) {
-            self.entries[*place as usize] = Entry {
-                feeder: bundle.feeder,
-                count: bundle.count,
-                class: bundle.class,
-                send: bundle.send.picoseconds().max(1),
-                feeder_send: bundle.feeder_send.picoseconds().max(1),
-                period: bundle.period.picoseconds().max(1),
-                jitter: bundle.jitter.picoseconds(),
-                ..BLANK
-            };
+        for bundle in &network.bundles {
+            rows.add_bundle(bundle);
+            lists.count((bundle.port, bundle.class), false);
         }
+        let Rows { rows, siblings, shapes, .. } = rows;
+        let ByFirstQueue { stream_start, streams, hops } = order;
+        let (ids, regions, at_port, order) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let bundle_rows = (hops..rows.len() as u32).collect();
+        let shapes = shapes.all;
+        let mut layout = Self {
+            rows,
+            siblings,
+            shapes,
+            ids,
+            regions,
+            at_port,
+            stream_start,
+            streams,
+            hops,
+            bundle_rows,
+            is_unordered: Vec::new(),
+            order,
+            acyclic: 0,
+        };
+        lists.begin(&mut layout, &first);
+        (layout, lists)
+    }
+
+    /// The classes of a queue, as places in `regions`.
+    pub(crate) fn regions_at(&self, port: usize) -> Range<usize> {
+        let (start, end) = self.at_port[port];
+        start as usize..end as usize
+    }
+
+    /// A queue's part of `ids`.
+    pub(crate) fn list_at(&self, port: usize) -> Range<usize> {
+        let regions = &self.regions[self.regions_at(port)];
+        let range = |region: Option<&Region>| region.map_or(0..0, |region| region.range());
+        range(regions.first()).start..range(regions.last()).end
+    }
+
+    /// The row of a stream's hop.
+    pub(crate) fn row(&self, stream: usize, hop: usize) -> usize {
+        self.stream_start[stream] as usize + hop
+    }
+
+    /// The stream that a row of this network belongs to; `None` for bundles.
+    pub(crate) fn stream_of(&self, network: &Network, row: u32) -> Option<usize> {
+        let after = self.streams.partition_point(|stream| self.stream_start[*stream as usize] <= row);
+        let stream = *self.streams.get(after.checked_sub(1)?)? as usize;
+        Some(stream).filter(|stream| self.row(*stream, network.streams[*stream].hops.len()) > row as usize)
+    }
+
+    pub(crate) fn shape_of(&self, row: &Row) -> &Shape {
+        &self.shapes[row.shape as usize]
+    }
+}
+
+/// Streams by the queue that they begin at.
+struct ByFirstQueue {
+    stream_start: Vec<u32>,
+    streams: Vec<u32>,
+    hops: u32,
+}
+
+/// Counting sort, stable.
+fn by_first_queue(network: &Network) -> ByFirstQueue {
+    let ports = network.ports.len();
+    let first = |stream: &StreamSpec| stream.hops.first().map_or(ports, |hop| hop.port as usize);
+    let keys: Vec<(u32, u32)> = network.streams.iter().map(|stream| (first(stream) as u32, stream.hops.len() as u32)).collect();
+    // Streams and hops of each queue, then those of all queues before.
+    let mut next = vec![(0u32, 0u32); ports + 2];
+    for (key, hops) in &keys {
+        let next = &mut next[*key as usize + 1];
+        *next = (next.0 + 1, next.1 + hops);
+    }
+    for at in 0..=ports {
+        next[at + 1] = (next[at + 1].0 + next[at].0, next[at + 1].1 + next[at].1);
+    }
+    let hops = next[ports + 1].1;
+    let (mut streams, mut stream_start) = (vec![0; keys.len()], Vec::with_capacity(keys.len()));
+    for (at, (key, hops)) in keys.iter().enumerate() {
+        let (place, row) = next[*key as usize];
+        next[*key as usize] = (place + 1, row + hops);
+        streams[place as usize] = at as u32;
+        stream_start.push(row);
+    }
+    ByFirstQueue { stream_start, streams, hops }
+}
+
+/// Rows while they are made.
+pub(crate) struct Rows {
+    pub(crate) rows: Vec<Row>,
+    pub(crate) siblings: Vec<u32>,
+    pub(crate) shapes: Shapes,
+    /// The longest time of a frame of the stream at hand on the links before each of its hops.
+    pub(crate) slowest: Vec<u64>,
+}
+
+pub(crate) const BLANK_ROW: Row =
+    Row { least: 0, worst: 0, reached: 0, port: NONE, parent: NONE, feeder: NONE, shape: 0, next: NONE, is_bunched: false };
+
+impl Rows {
+    /// Fills the rows of a stream from `start` on.
+    pub(crate) fn put_stream(&mut self, stream: &StreamSpec, start: u32) {
+        self.slowest.clear();
+        for (at, hop) in stream.hops.iter().enumerate() {
+            let parent = Some(hop.parent as usize).filter(|parent| *parent < at);
+            let before = parent.map(|parent| &stream.hops[parent]);
+            let so_far = parent.map_or(0, |parent| self.slowest[parent].max(send(&stream.hops[parent])));
+            self.slowest.push(so_far);
+            let shape = Shape {
+                is_behind_slower: so_far > send(hop),
+                is_feeder_behind_slower: parent.is_some_and(|parent| self.slowest[parent] > send(&stream.hops[parent])),
+                ..hop_shape(stream, hop, before)
+            };
+            let (row, shape) = (start + at as u32, self.shapes.place(shape));
+            let (parent, feeder) = parent.map_or((NONE, NONE), |parent| (start + parent as u32, stream.hops[parent].port));
+            self.rows[row as usize] = Row { port: hop.port, parent, feeder, shape, ..BLANK_ROW };
+            self.follow(row, parent);
+        }
+    }
+
+    fn follow(&mut self, row: u32, parent: u32) {
+        let Some(parent) = self.rows.get_mut(parent as usize) else { return };
+        let sibling = std::mem::replace(&mut parent.next, row);
+        if sibling != NONE {
+            self.siblings.resize(self.rows.len(), NONE);
+            self.siblings[row as usize] = sibling;
+        }
+    }
+
+    pub(crate) fn add_bundle(&mut self, bundle: &Bundle) {
+        let shape = self.shapes.place(bundle_shape(bundle));
+        self.rows.push(Row { port: bundle.port, feeder: bundle.feeder, shape, ..BLANK_ROW });
     }
 }
 
@@ -137,87 +232,28 @@ fn send(hop: &HopSpec) -> u64 {
     hop.send.picoseconds().max(1)
 }
 
-fn entry(stream: &StreamSpec, hop: &HopSpec, before: Option<&HopSpec>) -> Entry {
-    Entry {
-        feeder: before.map_or(NONE, |before| before.port),
+fn hop_shape(stream: &StreamSpec, hop: &HopSpec, before: Option<&HopSpec>) -> Shape {
+    let most = hop.forward.most.picoseconds();
+    Shape {
         class: stream.class,
         send: send(hop),
         feeder_send: before.map_or(1, send),
         period: stream.period.picoseconds().max(1),
         jitter: stream.jitter.picoseconds(),
-        forward_least: hop.forward.least.picoseconds(),
-        forward_most: hop.forward.most.picoseconds(),
+        forward_least: hop.forward.least.picoseconds().min(most),
+        forward_most: most,
         ..BLANK
     }
 }
 
-/// What a hop or bundle is sorted by.
-#[derive(Debug, Clone, Copy)]
-struct Address {
-    hop: u32,
-    port: u32,
-    feeder: u32,
-    class: u8,
-}
-
-/// First hop of each stream, and all hops, then all bundles.
-fn addresses(network: &Network) -> (Vec<u32>, Vec<Address>) {
-    let count = network.streams.iter().map(|stream| stream.hops.len()).sum::<usize>() + network.bundles.len();
-    let mut addresses: Vec<Address> = Vec::with_capacity(count);
-    let mut start = Vec::with_capacity(network.streams.len() + 1);
-    for stream in &network.streams {
-        start.push(addresses.len() as u32);
-        for hop in &stream.hops {
-            let feeder = stream.hops.get(hop.parent as usize).map_or(NONE, |before| before.port);
-            addresses.push(Address { hop: addresses.len() as u32, port: hop.port, feeder, class: stream.class });
-        }
+fn bundle_shape(bundle: &Bundle) -> Shape {
+    Shape {
+        count: bundle.count,
+        class: bundle.class,
+        send: bundle.send.picoseconds().max(1),
+        feeder_send: bundle.feeder_send.picoseconds().max(1),
+        period: bundle.period.picoseconds().max(1),
+        jitter: bundle.jitter.picoseconds(),
+        ..BLANK
     }
-    start.push(addresses.len() as u32);
-    for bundle in &network.bundles {
-        addresses.push(Address { hop: addresses.len() as u32, port: bundle.port, feeder: bundle.feeder, class: bundle.class });
-    }
-    (start, addresses)
-}
-
-/// Counting sort, stable: where each key's items start, one longer than the keys, and the items.
-fn sorted(items: &[Address], keys: usize, key: impl Fn(&Address) -> usize) -> (Vec<u32>, Vec<Address>) {
-    let mut start = vec![0u32; keys + 1];
-    items.iter().for_each(|item| start[key(item) + 1] += 1);
-    for at in 0..keys {
-        start[at + 1] += start[at];
-    }
-    let mut next = start.clone();
-    let mut sorted = vec![Address { hop: 0, port: 0, feeder: 0, class: 0 }; items.len()];
-    for item in items {
-        let place = &mut next[key(item)];
-        sorted[*place as usize] = *item;
-        *place += 1;
-    }
-    (start, sorted)
-}
-
-/// Feeders before what they feed, as far as that goes; then the rest. Bundles bind nothing: their
-/// jitter is given.
-fn order(feeder_start: &[u32], by_feeder: &[Address], hops: u32) -> (Vec<u32>, usize) {
-    let ports = feeder_start.len() - 1;
-    let fed_by = |range: Range<u32>| by_feeder[range.start as usize..range.end as usize].iter().filter(|address| address.hop < hops);
-    let mut waits_for = vec![0u32; ports];
-    fed_by(0..feeder_start[ports]).for_each(|address| waits_for[address.port as usize] += 1);
-    let mut order = Vec::with_capacity(ports);
-    order.extend((0..ports as u32).filter(|port| waits_for[*port as usize] == 0));
-    let mut next = 0;
-    while next < order.len() {
-        let from = order[next] as usize;
-        next += 1;
-        for address in fed_by(feeder_start[from]..feeder_start[from + 1]) {
-            let waits_for = &mut waits_for[address.port as usize];
-            *waits_for -= 1;
-            if *waits_for == 0 {
-                order.push(address.port);
-            }
-        }
-    }
-    let acyclic = order.len();
-    order.extend((0..ports as u32).filter(|port| waits_for[*port as usize] > 0));
-    (order, acyclic)
 }

@@ -8,21 +8,25 @@
 //! Deliberately absent: pre-emption, time-aware gates and shapers of audio-video bridging; mid-path
 //! loss; traffic that is not planned, except one largest frame of it in front of everything.
 
+mod align;
 mod analysis;
 pub mod bucket;
 pub mod class;
 mod clockwork;
 mod curve;
 mod delays;
-mod earlier;
 pub mod expected;
 mod hold;
 mod inputs;
 mod layout;
+mod lists;
 mod nesting;
 pub mod network;
+mod patch;
 mod port;
 mod ratios;
+mod shape;
+mod stairs;
 mod stretch;
 mod sweep;
 mod system;

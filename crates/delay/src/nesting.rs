@@ -3,151 +3,211 @@
 //!
 //! Nested lines matter where speeds differ: packets that crossed a slow edge link keep its spacing on
 //! a fast trunk, widened by what the queues in between can add: their worst delay less their least.
+//! Before the first moment at which a second packet of any stream can come, most links let all packets through at once: such a
+//! link is no part of the curve, only its packets are.
 
-use crate::curve::{Curve, Line, Part};
-use crate::layout::Entry;
+use crate::curve::{Curve, Line, ONE, Part};
 use crate::network::NONE;
+use crate::port::Meeting;
 use crate::ratios::Ratios;
+use crate::stairs::{Stair, is_own};
 use std::ops::Range;
-
-/// Worst delay of a class at a queue, for queues already done.
-pub(crate) trait Done {
-    /// `None` if there is no bound.
-    fn worst(&self, port: u32, class: u8) -> Option<u64>;
-}
 
 /// Memory that one queue after the other uses.
 #[derive(Default)]
 pub(crate) struct Workspace {
-    pub(crate) ratios: Ratios,
-    /// Entries of a nest, each with its entry at the link in question.
+    ratios: Ratios,
+    /// Staircases of a nest, by their place in the meeting, each with its row at the link in question.
     work: Vec<(u32, u32)>,
 }
 
 /// Fills a curve for the time before the first jump of a staircase, or for all time.
-pub(crate) struct Nesting<'a, D: Done> {
-    pub(crate) entries: &'a [Entry],
-    pub(crate) done: &'a D,
+pub(crate) struct Nesting<'a> {
+    pub(crate) meeting: Meeting<'a>,
     pub(crate) curve: &'a mut Curve,
     pub(crate) space: &'a mut Workspace,
-    /// For all time: the part of the curve that each own entry belongs to, in the order of `own`.
+    /// For all time: the part of the curve that each of the class's staircases belongs to.
     pub(crate) part_of: Option<&'a mut [u32]>,
-    pub(crate) own: Range<usize>,
 }
 
-impl<D: Done> Nesting<'_, D> {
-    /// `own`: entries of one class at one queue, those of a feeder together.
+/// What a nest adds to the part around it.
+#[derive(Default)]
+struct Nested {
+    /// Packets that its own link does not hold up.
+    leaf: u64,
+    /// Parts just before that belong to the part around it.
+    children: u32,
+    /// All packets.
+    all: u64,
+}
+
+/// What is known of a link and those that came by it.
+struct Link {
+    steepest: Steepest,
+    /// Worst less least delay of the packets at its queue, if they came over a slower link and there is a bound.
+    variation: Option<u64>,
+}
+
+/// The steepest line of a link: largest frame, and times here and there of what is longest here for its time there.
+#[derive(Clone, Copy)]
+struct Steepest {
+    frame: u64,
+    here: u64,
+    there: u64,
+}
+
+impl Steepest {
+    const NONE: Self = Self { frame: 0, here: 0, there: 1 };
+
+    fn add(&mut self, here: u64, there: u64) {
+        self.frame = self.frame.max(here);
+        if u128::from(here) * u128::from(self.there) > u128::from(self.here) * u128::from(there) {
+            (self.here, self.there) = (here, there);
+        }
+    }
+
+    fn line(&self, shift: u64, ratios: &mut Ratios) -> Line {
+        let slope = if self.here == self.there { ONE } else { ratios.of(self.here, self.there) };
+        Line { frame: self.frame, slope, shift: slope.saturating_mul(u128::from(shift)) }
+    }
+}
+
+impl Nesting<'_> {
     pub(crate) fn fill(&mut self) {
         self.curve.clear();
-        let (entries, mut from) = (self.entries, self.own.start);
-        for group in entries[self.own.clone()].chunk_by(|a, b| a.feeder == b.feeder) {
+        let meeting = self.meeting;
+        let mut from = meeting.class.start;
+        for group in meeting.stairs[from..meeting.class.end].chunk_by(|a, b| a.feeder == b.feeder) {
             let range = from as u32..(from + group.len()) as u32;
             from += group.len();
-            if group[0].feeder == NONE {
+            let is_behind_slower = |shape: u32| meeting.sweep.layout.shapes[shape as usize].is_feeder_behind_slower;
+            if is_own(group[0].feeder) {
                 self.leaf(range, None);
-            } else if group.len() > 1 && group.iter().any(|entry| entry.is_feeder_behind_slower) {
+            } else if (group.len() > 1 || self.is_many(&group[0])) && group.iter().any(|stair| is_behind_slower(stair.shape)) {
                 self.nest(range);
             } else {
-                let line = self.line(group.iter().map(|entry| (entry.send, entry.feeder_send)), 0);
-                self.leaf(range, Some(line));
+                let mut steepest = Steepest::NONE;
+                group.iter().for_each(|stair| steepest.add(stair.send, stair.feeder_send));
+                self.leaf(range, Some(steepest));
             }
         }
     }
 
-    /// A part of its own for these entries, or none where it cannot grow before the first jump.
-    fn leaf(&mut self, entries: Range<u32>, line: Option<Line>) {
-        let leaf = entries.fold(0, |leaf, at| self.claim(at, leaf));
-        if self.part_of.is_none() && line.is_none_or(|line| leaf <= line.frame) {
+    /// Whether more than one packet of a staircase may count.
+    fn is_many(&self, stair: &Stair) -> bool {
+        self.part_of.is_some() || stair.work(0) > stair.send
+    }
+
+    /// A part of its own for these staircases, or none where it cannot grow before the first jump.
+    fn leaf(&mut self, stairs: Range<u32>, link: Option<Steepest>) {
+        let leaf = stairs.fold(0, |leaf, at| self.claim(at, leaf));
+        if self.part_of.is_none() && link.is_none_or(|link| leaf <= link.frame) {
             self.curve.settled = self.curve.settled.saturating_add(leaf);
         } else {
+            let line = link.map(|link| link.line(0, &mut self.space.ratios));
             self.curve.parts.push(Part { leaf, line, ..Part::default() });
         }
     }
 
-    /// Adds the packets of an entry at once to those of the part that is added next.
+    /// Adds the packets of a staircase at once to those of the part that is added next.
     fn claim(&mut self, at: u32, leaf: u64) -> u64 {
         if let Some(part_of) = &mut self.part_of {
-            part_of[at as usize - self.own.start] = self.curve.parts.len() as u32;
+            part_of[at as usize - self.meeting.class.start] = self.curve.parts.len() as u32;
         }
-        leaf.saturating_add(self.entries[at as usize].work(0))
-    }
-
-    /// The line of a link, from the times of every frame here and there.
-    fn line(&mut self, sends: impl Iterator<Item = (u64, u64)>, shift: u64) -> Line {
-        let (mut frame, mut steepest) = (0, (0, 1));
-        for (send, on_link) in sends {
-            frame = frame.max(send);
-            if u128::from(send) * u128::from(steepest.1) > u128::from(steepest.0) * u128::from(on_link) {
-                steepest = (send, on_link);
-            }
-        }
-        let slope = self.space.ratios.of(steepest.0, steepest.1);
-        Line { frame, slope, shift: slope.saturating_mul(u128::from(shift)) }
+        leaf.saturating_add(self.meeting.stairs[at as usize].work(0))
     }
 
     fn nest(&mut self, group: Range<u32>) {
-        let start = self.space.work.len();
-        let entries = self.entries;
-        let link = entries[group.start as usize].feeder;
-        self.space.work.extend(group.map(|at| (at, entries[at as usize].parent)));
-        self.nest_work((start, link), 0);
-        self.space.work.truncate(start);
-        if let Some(outermost) = self.curve.parts.last_mut() {
-            outermost.is_inside = false;
+        let stairs = self.meeting.stairs;
+        let link = stairs[group.start as usize].feeder;
+        self.space.work.clear();
+        self.space.work.extend(group.map(|at| (at, stairs[at as usize].parent)));
+        let nested = self.nest_work((0..self.space.work.len(), link), 0);
+        match (nested.leaf, nested.children) {
+            (leaf, 0) => self.curve.settled = self.curve.settled.saturating_add(leaf),
+            (0, 1) => self.curve.parts.last_mut().into_iter().for_each(|part| part.is_inside = false),
+            (leaf, children) => self.curve.parts.push(Part { children, leaf, ..Part::default() }),
         }
     }
 
-    /// Entries from `start` of the work list on all came over one link: each with its entry at that
-    /// link's queue (none for bundles). Adds their parts, the link's own last.
-    fn nest_work(&mut self, (start, link): (usize, u32), shift: u64) {
-        let end = self.space.work.len();
-        let line = self.link_line(start, shift);
-        let widened = self.variation(start, link).map(|variation| shift.saturating_add(variation));
-        let is_worth_it = self.space.work[start..].iter().any(|(_, before)| self.entry(*before).is_some_and(|it| it.is_behind_slower));
-        let Some(widened) = widened.filter(|_| is_worth_it) else { return self.close(start..end, (0, line)) };
-        let entries = self.entries;
-        let feeder_of = |before: u32| entries.get(before as usize).map_or(NONE, |before| before.feeder);
-        self.space.work[start..].sort_unstable_by_key(|(at, before)| (feeder_of(*before), *at));
-        let (mut from, mut children) = (start, 0);
-        while from < end && feeder_of(self.space.work[from].1) != NONE {
-            let feeder = feeder_of(self.space.work[from].1);
-            let to = from + self.space.work[from..end].iter().take_while(|(_, before)| feeder_of(*before) == feeder).count();
-            self.space.work.extend_from_within(from..to);
-            self.space.work[end..].iter_mut().for_each(|(_, before)| *before = entries[*before as usize].parent);
-            self.nest_work((end, feeder), widened);
-            self.space.work.truncate(end);
-            (from, children) = (to, children + 1);
+    /// These items of the work list all came over one link: each with its row at that link's queue (none for
+    /// bundles). Adds their parts, the link's own last, and goes on to the links before; rows are lost.
+    fn nest_work(&mut self, (items, link): (Range<usize>, u32), shift: u64) -> Nested {
+        let Link { steepest, variation } = self.link(items.clone(), link);
+        let mut nested = Nested::default();
+        let Some(variation) = variation else {
+            for at in items {
+                nested.leaf = self.claim(self.space.work[at].0, nested.leaf);
+            }
+            nested.all = nested.leaf;
+            return self.close(nested, (steepest, shift));
+        };
+        let widened = shift.saturating_add(variation);
+        if self.meeting.is_unordered || self.part_of.is_some() {
+            let rows = &self.meeting.sweep.layout.rows;
+            let feeder = |before: u32| rows.get(before as usize).map_or(NONE, |row| row.feeder);
+            self.space.work[items.clone()].sort_unstable_by_key(|(at, before)| (feeder(*before), *at));
         }
-        self.close(from..end, (children, line));
+        let mut from = items.start;
+        while from < items.end {
+            let feeder = self.feeder(from);
+            let to = from + 1 + (from + 1..items.end).take_while(|at| self.feeder(*at) == feeder).count();
+            let part = self.run((from..to, feeder), widened);
+            nested.leaf = nested.leaf.saturating_add(part.leaf);
+            nested.children += part.children;
+            nested.all = nested.all.saturating_add(part.all);
+            from = to;
+        }
+        self.close(nested, (steepest, shift))
     }
 
-    /// The part of a link: its children, and the packets of these items of the work list.
-    fn close(&mut self, items: Range<usize>, (children, line): (u32, Line)) {
-        let leaf = items.fold(0, |leaf, item| self.claim(self.space.work[item].0, leaf));
+    /// Items that came to a link by one link before it, or were the box's own.
+    fn run(&mut self, (items, feeder): (Range<usize>, u32), shift: u64) -> Nested {
+        let at = self.space.work[items.start].0;
+        let is_one_packet = items.len() == 1 && !self.is_many(&self.meeting.stairs[at as usize]);
+        if is_own(feeder) || is_one_packet {
+            let leaf = items.fold(0, |leaf, item| self.claim(self.space.work[item].0, leaf));
+            return Nested { leaf, children: 0, all: leaf };
+        }
+        let rows = &self.meeting.sweep.layout.rows;
+        self.space.work[items.clone()].iter_mut().for_each(|(_, before)| *before = rows[*before as usize].parent);
+        self.nest_work((items, feeder), shift)
+    }
+
+    /// The part of a link, unless it can hold nothing up before the first jump.
+    fn close(&mut self, nested: Nested, (steepest, shift): (Steepest, u64)) -> Nested {
+        let Nested { leaf, children, all } = nested;
+        if self.part_of.is_none() && all <= steepest.frame {
+            return nested;
+        }
+        let line = steepest.line(shift, &mut self.space.ratios);
+        if self.part_of.is_none() && u128::from(all) * ONE <= line.at(0) {
+            return nested;
+        }
         self.curve.parts.push(Part { children, is_inside: true, leaf, line: Some(line) });
+        Nested { leaf: 0, children: 1, all }
     }
 
-    fn entry(&self, at: u32) -> Option<&Entry> {
-        self.entries.get(at as usize)
+    /// The queue whose link an item came by before the link in question.
+    fn feeder(&self, item: usize) -> u32 {
+        self.meeting.sweep.layout.rows.get(self.space.work[item].1 as usize).map_or(NONE, |row| row.feeder)
     }
 
-    /// The line of the link that the work list from `start` on came over.
-    fn link_line(&mut self, start: usize, shift: u64) -> Line {
-        let work = std::mem::take(&mut self.space.work);
-        let entries = self.entries;
-        let sends = work[start..].iter().map(|(at, before)| {
-            let own = &entries[*at as usize];
-            (own.send, entries.get(*before as usize).map_or(own.feeder_send, |before| before.send))
-        });
-        let line = self.line(sends, shift);
-        self.space.work = work;
-        line
-    }
-
-    /// Worst less least delay of the work list's packets at the queue of the link they came over.
-    fn variation(&self, start: usize, link: u32) -> Option<u64> {
-        let least = self.space.work[start..].iter().filter_map(|(_, before)| self.entry(*before)).map(|before| before.send).min()?;
-        let class = self.entries[self.own.start].class;
-        Some(self.done.worst(link, class)?.saturating_sub(least))
+    fn link(&self, items: Range<usize>, link: u32) -> Link {
+        let (sweep, stairs) = (self.meeting.sweep, self.meeting.stairs);
+        let (mut steepest, mut least, mut is_behind_slower, mut class) = (Steepest::NONE, u64::MAX, false, 0);
+        for (at, before) in &self.space.work[items] {
+            let own = &stairs[*at as usize];
+            let Some(before) = sweep.layout.rows.get(*before as usize) else {
+                steepest.add(own.send, own.feeder_send);
+                continue;
+            };
+            let shape = &sweep.layout.shapes[before.shape as usize];
+            steepest.add(own.send, shape.send);
+            (least, class) = (least.min(shape.send), shape.class);
+            is_behind_slower |= shape.is_behind_slower;
+        }
+        let variation = || Some(sweep.worst(link, class)?.saturating_sub(least));
+        Link { steepest, variation: if is_behind_slower { variation() } else { None } }
     }
 }

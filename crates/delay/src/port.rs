@@ -9,11 +9,11 @@
 //! (from memory); the treatment of the last frame is derived and checked against simulation.
 
 use crate::curve::{Curve, ONE, up};
-use crate::layout::Entry;
-use crate::nesting::{Done, Nesting, Workspace};
+use crate::nesting::{Nesting, Workspace};
+use crate::stairs::{ClassSums, Stair};
+use crate::sweep::Sweep;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
-use std::ops::Range;
 
 /// Jumps of one queue's staircases looked at before giving up. Own choice: far above what a queue
 /// below full load needs.
@@ -21,47 +21,18 @@ const MOST_JUMPS: usize = 1 << 18;
 /// A delay or a busy spell that no one would call a bound any more: one second. Own choice.
 pub(crate) const LONGEST: u64 = 1_000_000_000_000;
 
-/// A staircase: `count` packets of `send` at once, then one more of each every `period`.
-impl Entry {
-    /// Work of one packet from each.
-    pub(crate) fn step(&self) -> u64 {
-        self.send.saturating_mul(u64::from(self.count))
-    }
-
-    /// Packets of one of them in a closed window.
-    fn packets(&self, window: u64) -> u64 {
-        match window.checked_add(self.jitter) {
-            Some(reach) if reach < self.period => 1,
-            Some(reach) => 1 + reach / self.period,
-            None => 1 + cap((u128::from(window) + u128::from(self.jitter)) / u128::from(self.period)),
-        }
-    }
-
-    /// Work that a closed window can bring.
-    pub(crate) fn work(&self, window: u64) -> u64 {
-        self.step().saturating_mul(self.packets(window))
-    }
-
-    /// The next window, longer than `window`, at which one more packet fits.
-    fn jump_after(&self, window: u64) -> u64 {
-        cap(u128::from(self.packets(window)) * u128::from(self.period) - u128::from(self.jitter))
-    }
-}
-
-pub(crate) fn cap(value: u128) -> u64 {
-    u64::try_from(value).unwrap_or(u64::MAX)
-}
-
 /// What meets at a queue, for one class.
-pub(crate) struct Meeting<'a, D: Done> {
-    pub(crate) entries: &'a [Entry],
-    pub(crate) done: &'a D,
-    /// Entries of the class.
-    pub(crate) own: Range<usize>,
-    /// Entries of all higher classes.
-    pub(crate) higher: &'a [Entry],
+#[derive(Clone, Copy)]
+pub(crate) struct Meeting<'a> {
+    /// What is known of the queues before.
+    pub(crate) sweep: &'a Sweep,
+    /// All that comes to the queue, higher classes first.
+    pub(crate) stairs: &'a [Stair],
+    pub(crate) class: ClassSums,
     /// The longest frame of lower classes.
     pub(crate) blocking: u64,
+    /// Whether packets are not listed by the ways they came.
+    pub(crate) is_unordered: bool,
 }
 
 /// The longest delay of a class at a queue.
@@ -73,23 +44,26 @@ pub(crate) struct Longest {
     pub(crate) is_bunched: bool,
 }
 
-impl<D: Done> Meeting<'_, D> {
-    /// From last bit in to last bit out; `None` if the search does not end.
+impl Meeting<'_> {
+    /// From last bit in to last bit out; `None` if the search does not end. `space`: memory for nests.
     pub(crate) fn worst_delay(&self, curve: &mut Curve, space: &mut Workspace) -> Option<Longest> {
-        self.nesting(curve, space, None).fill();
-        let own = &self.entries[self.own.clone()];
-        let shortest = own.iter().map(|entry| entry.send).min()?;
-        let first = own.iter().map(|entry| entry.jump_after(0)).min()?;
-        let worst = self.worst_between(curve, 0, first)?.max(-i128::from(shortest)) + i128::from(shortest);
-        if self.is_over_by(curve, first)? {
-            let is_bunched = own.iter().any(|entry| entry.jitter >= entry.period);
+        Nesting { meeting: *self, curve, space, part_of: None }.fill();
+        let ClassSums { shortest, first_jump, is_bunched, .. } = self.class;
+        let worst = self.worst_between(curve, 0, first_jump)?.max(-i128::from(shortest)) + i128::from(shortest);
+        if self.is_over_by(curve, first_jump)? {
             return Some(Longest { worst: u64::try_from(worst).ok()?, is_bunched });
         }
-        Some(Longest { worst: self.worst_after((curve, space), first, worst)?, is_bunched: true })
+        Some(Longest { worst: self.worst_after((curve, space), first_jump, worst)?, is_bunched: true })
     }
 
-    fn nesting<'b>(&'b self, curve: &'b mut Curve, space: &'b mut Workspace, part_of: Option<&'b mut [u32]>) -> Nesting<'b, D> {
-        Nesting { entries: self.entries, done: self.done, curve, space, part_of, own: self.own.clone() }
+    /// Staircases of the class.
+    pub(crate) fn own(&self) -> &[Stair] {
+        &self.stairs[self.class.start..self.class.end]
+    }
+
+    /// Staircases of all higher classes.
+    fn higher(&self) -> &[Stair] {
+        &self.stairs[..self.class.start]
     }
 
     /// Whether the spell of work ends before a packet that comes as late as `window`.
@@ -104,11 +78,11 @@ impl<D: Done> Meeting<'_, D> {
 
     /// Goes on from the first jump, from jump to jump.
     fn worst_after(&self, (curve, space): (&mut Curve, &mut Workspace), first: u64, mut worst: i128) -> Option<u64> {
-        let mut part_of = vec![0; self.own.len()];
-        self.nesting(curve, space, Some(&mut part_of)).fill();
-        let own = &self.entries[self.own.clone()];
-        let shortest = own.iter().map(|entry| entry.send).min()?;
-        let mut jumps: BinaryHeap<_> = own.iter().enumerate().map(|(at, entry)| Reverse((entry.jump_after(0), at))).collect();
+        let own = self.own();
+        let mut part_of = vec![0; own.len()];
+        Nesting { meeting: *self, curve, space, part_of: Some(&mut part_of) }.fill();
+        let shortest = i128::from(self.class.shortest);
+        let mut jumps: BinaryHeap<_> = own.iter().enumerate().map(|(at, stair)| Reverse((stair.jump_after(0), at))).collect();
         let mut from = first;
         for _ in 1..MOST_JUMPS {
             if from > LONGEST {
@@ -121,7 +95,7 @@ impl<D: Done> Meeting<'_, D> {
                 jumps.push(Reverse((at.saturating_add(own[which].period), which)));
             }
             let to = jumps.peek().map_or(u64::MAX, |Reverse((at, _))| *at);
-            worst = worst.max(self.worst_between(curve, from, to)? + i128::from(shortest));
+            worst = worst.max(self.worst_between(curve, from, to)? + shortest);
             if self.is_over_by(curve, to)? {
                 return u64::try_from(worst).ok();
             }
@@ -132,15 +106,14 @@ impl<D: Done> Meeting<'_, D> {
 
     /// Longest wait (without the last frame) of a packet that comes `from..to` after the spell began.
     fn worst_between(&self, curve: &mut Curve, from: u64, to: u64) -> Option<i128> {
-        let shortest = self.entries[self.own.clone()].iter().map(|entry| entry.send).min()?;
-        let before = i128::from(self.blocking) - i128::from(shortest);
+        let before = i128::from(self.blocking) - i128::from(self.class.shortest);
         let mut worst = i128::MIN;
         let mut at = from;
         // Any packet that comes a little sooner than `at`, see below, waits as long.
         let mut sooner = 0;
         loop {
             let (ahead, _) = curve.most_ahead(at, to);
-            if self.higher.is_empty() {
+            if self.higher().is_empty() {
                 return Some(ahead + before);
             }
             let start = self.settles(up(curve.read(at).amount) + before)?;
@@ -148,7 +121,7 @@ impl<D: Done> Meeting<'_, D> {
             worst = worst.max(ahead + before + i128::from(interference));
             worst = worst.max(i128::from(start) - i128::from(at) + sooner);
             // The next longer wait begins where one more packet of a higher class gets in between.
-            let next = self.higher.iter().map(|entry| entry.jump_after(start)).min()?;
+            let next = self.higher().iter().map(|stair| stair.jump_after(start)).min()?;
             let needed = i128::from(next) - i128::from(interference) - before;
             let needed = u128::try_from(needed).unwrap_or(0).saturating_mul(ONE);
             if needed > u128::from(curve.most()) * ONE {
@@ -161,7 +134,7 @@ impl<D: Done> Meeting<'_, D> {
     }
 
     fn higher_work(&self, window: u64) -> u64 {
-        self.higher.iter().fold(0u64, |sum, entry| sum.saturating_add(entry.work(window)))
+        self.higher().iter().fold(0u64, |sum, stair| sum.saturating_add(stair.work(window)))
     }
 
     /// The first time at which `work` and all that higher classes bring until then is done.
@@ -170,7 +143,7 @@ impl<D: Done> Meeting<'_, D> {
         let mut time = work;
         for _ in 0..MOST_JUMPS {
             let next = work.saturating_add(self.higher_work(time));
-            if next <= time || self.higher.is_empty() {
+            if next <= time || self.higher().is_empty() {
                 return Some(time);
             }
             if next > LONGEST {

@@ -8,8 +8,9 @@
 //! in, first out trees is that of Lenzini, Martorini, Mingozzi and Stea, Performance Evaluation 2006 (abstract read).
 
 use crate::curve::ONE;
-use crate::layout::Entry;
 use crate::ratios::Ratios;
+use crate::shape::Shape;
+use crate::stairs::Stair;
 
 /// Lines kept. Own choice: dropping one is safe, and few matter.
 const MOST_LINES: usize = 6;
@@ -31,11 +32,11 @@ impl Sums {
     }
 
     /// The staircases drawn as straight lines that touch their corners.
-    pub(crate) fn of(entries: &[Entry], ratios: &mut Ratios) -> Self {
-        entries.iter().fold(Self::default(), |sums, entry| {
-            let share = ratios.of(entry.send, entry.period).saturating_mul(u128::from(entry.count));
-            let moved = share.saturating_mul(u128::from(entry.jitter)).div_ceil(ONE);
-            sums.plus(Self { burst: u128::from(entry.step()).saturating_add(moved), share })
+    pub(crate) fn of(stairs: &[Stair]) -> Self {
+        stairs.iter().fold(Self::default(), |sums, stair| {
+            let share = stair.share.saturating_mul(u128::from(stair.count));
+            let moved = share.saturating_mul(u128::from(stair.jitter)).div_ceil(ONE);
+            sums.plus(Self { burst: u128::from(stair.step()).saturating_add(moved), share })
         })
     }
 
@@ -76,21 +77,22 @@ pub(crate) struct Standing {
 }
 
 impl Meets {
-    /// `group`: entries of the class that come in by one link. `None` if higher classes take all.
-    pub(crate) fn new(group: &[Entry], standing: Standing, ratios: &mut Ratios) -> Option<Self> {
+    /// `group`: staircases of the class that come in by one link. `None` if higher classes take all.
+    pub(crate) fn new(group: &[Stair], standing: Standing, (shapes, ratios): (&[Shape], &mut Ratios)) -> Option<Self> {
         let left = ONE.checked_sub(standing.higher.share).filter(|left| *left > 0)?;
-        let own = Sums::of(group, ratios);
-        let most = |of: fn(&Entry) -> u64| group.iter().map(of).max().unwrap_or(0);
-        let scale = group.iter().map(|entry| ratios.of(entry.send, entry.feeder_send)).max()?;
+        let own = Sums::of(group);
+        let most = |of: fn(&Stair) -> u64| group.iter().map(of).max().unwrap_or(0);
+        let most_inside = |of: fn(&Shape) -> u64| group.iter().map(|stair| of(&shapes[stair.shape as usize])).max().unwrap_or(0);
+        let scale = group.iter().map(|stair| ratios.of(stair.send, stair.feeder_send)).max()?;
         Some(Self {
             all: standing.all.over(left),
             fresh: standing.all.less(own).over(left),
             blocking: over(u128::from(standing.blocking).saturating_add(standing.higher.burst), left),
             scale: over(scale, left),
-            frame: over(u128::from(most(|entry| entry.send)), left),
-            feeder_frame: u128::from(most(|entry| entry.feeder_send)),
-            forward: most(|entry| entry.forward_most),
-            spread: most(|entry| entry.forward_most.saturating_sub(entry.forward_least)),
+            frame: over(u128::from(most(|stair| stair.send)), left),
+            feeder_frame: u128::from(most(|stair| stair.feeder_send)),
+            forward: most_inside(|shape| shape.forward_most),
+            spread: most_inside(Shape::spread),
         })
     }
 }

@@ -1,12 +1,12 @@
-//! One queue: what comes, how long each class waits, and what every packet has behind it then.
+//! One queue: how long each class waits, and what every packet has behind it then.
 
 use crate::curve::ONE;
-use crate::inputs::Inputs;
-use crate::layout::Entry;
-use crate::network::{NONE, PortSpec};
+use crate::layout::Row;
+use crate::network::PortSpec;
 use crate::port::{LONGEST, Longest, Meeting};
-use crate::sweep::{Cause, ClassDelay, Memory, Passage, RELEASE, Sweep, UNKNOWN};
-use std::ops::Range;
+use crate::shape::Shape;
+use crate::stairs::is_own;
+use crate::sweep::{Cause, ClassDelay, Given, Memory, Sweep, UNKNOWN};
 
 /// What the classes of one queue have taken so far, highest first.
 struct Taken {
@@ -16,27 +16,15 @@ struct Taken {
 }
 
 impl Sweep {
-    /// Jitter of everything that comes to a queue.
-    pub(crate) fn arrive(&mut self, port: usize) {
-        let here = self.layout.at_port(port);
-        for entry in self.layout.entries[here].iter_mut().filter(|entry| entry.parent != NONE) {
-            let before = self.passages[entry.parent as usize].jitter;
-            entry.jitter = before.saturating_add(entry.forward_most.saturating_sub(entry.forward_least));
-        }
-    }
-
-    /// The delay of every class; says whether any is other than before.
-    pub(crate) fn serve(&mut self, (port, spec): (usize, &PortSpec), memory: &mut Memory) -> bool {
+    /// The delay of every class of what was gathered; says whether any is other than before.
+    pub(crate) fn serve(&mut self, given: Given, memory: &mut Memory) -> bool {
         self.visited += 1;
-        let here = self.layout.at_port(port);
-        let mut taken = Taken { load: 0, failed: spec.is_unbounded.then_some(Cause::Storm) };
-        let (mut from, mut is_new) = (here.start, false);
-        for at in self.classes.range(port) {
-            let own = self.class_from(from, here.end);
-            from = own.end;
-            let below = self.layout.entries[own.end..here.end].iter().map(|entry| entry.send).max().unwrap_or(0);
-            let blocking = below.max(spec.blocking.picoseconds());
-            let longest = self.longest(&mut taken, (here.start, own, blocking), memory);
+        let mut taken = Taken { load: 0, failed: given.spec.is_unbounded.then_some(Cause::Storm) };
+        let mut is_new = false;
+        for (rank, at) in self.layout.regions_at(given.port).enumerate() {
+            let below = memory.stairs.classes[rank + 1..].iter().map(|class| class.longest).max().unwrap_or(0);
+            let blocking = below.max(given.spec.blocking.picoseconds());
+            let longest = self.longest(&mut taken, (rank, blocking, given.is_unordered), memory);
             let delay = ClassDelay { worst: longest.map(|longest| longest.worst), blocking, ..self.classes.all[at] };
             is_new |= self.classes.all[at] != delay;
             self.classes.all[at] = delay;
@@ -45,29 +33,16 @@ impl Sweep {
         is_new
     }
 
-    /// Entries of the class that begins at `from`.
-    fn class_from(&self, from: usize, end: usize) -> Range<usize> {
-        let class = self.layout.entries[from].class;
-        from..from + self.layout.entries[from..end].partition_point(|entry| entry.class == class)
-    }
-
-    /// `start`: first entry of the queue; `own`: those of the class.
     fn longest(
         &self,
         taken: &mut Taken,
-        (start, own, blocking): (usize, Range<usize>, u64),
+        (rank, blocking, is_unordered): (usize, u64, bool),
         memory: &mut Memory,
     ) -> Result<Longest, Cause> {
-        let entries = &self.layout.entries;
-        let mut is_lost = false;
-        for entry in &entries[own.clone()] {
-            let share = memory.space.ratios.of(entry.send, entry.period);
-            taken.load = taken.load.saturating_add(share.saturating_mul(u128::from(entry.count)));
-            is_lost |= entry.jitter == UNKNOWN;
-        }
-        taken.failed = taken.failed.or((taken.load > ONE).then_some(Cause::Overload)).or(is_lost.then_some(Cause::Upstream));
-        let higher = &entries[start..own.start];
-        let meeting = Meeting { entries, done: &self.classes, own, higher, blocking };
+        let class = memory.stairs.classes[rank];
+        taken.load = taken.load.saturating_add(class.load);
+        taken.failed = taken.failed.or((taken.load > ONE).then_some(Cause::Overload)).or(class.is_lost.then_some(Cause::Upstream));
+        let meeting = Meeting { sweep: self, stairs: &memory.stairs.all, class, blocking, is_unordered };
         let longest = match taken.failed {
             Some(cause) => Err(cause),
             None => meeting.worst_delay(&mut memory.curve, &mut memory.space).filter(|it| it.worst <= LONGEST).ok_or(Cause::Overload),
@@ -77,22 +52,25 @@ impl Sweep {
     }
 
     /// What everything has behind it once it leaves a queue and its link; says whether any is other than before.
-    pub(crate) fn leave(&mut self, (port, spec): (usize, &PortSpec), inputs: &mut Inputs) -> bool {
-        let here = self.layout.at_port(port);
-        let (mut from, mut is_new) = (here.start, false);
+    pub(crate) fn leave(&mut self, given: Given, memory: &mut Memory) -> bool {
+        let mut is_new = false;
+        let (stairs, inputs) = (&memory.stairs, &mut memory.inputs);
         inputs.clear();
-        for at in self.classes.range(port) {
-            let own = self.class_from(from, here.end);
-            inputs.add_class(&self.layout.entries[own.clone()]);
-            for group in self.layout.entries[own].chunk_by(|a, b| a.feeder == b.feeder) {
-                let ahead = spec.blocking.picoseconds().saturating_add(inputs.ahead_of(group[0].feeder));
-                let queue = Queue { delay: self.classes.all[at].worst.ok(), is_bunched: self.classes.is_bunched[at], ahead, spec };
-                for entry in group {
-                    let before = self.passages.get(entry.parent as usize).unwrap_or(&RELEASE);
-                    let passage = queue.pass(entry, before);
-                    is_new |= self.passages[from] != passage;
-                    self.passages[from] = passage;
-                    from += 1;
+        for (class, at) in stairs.classes.iter().zip(self.layout.regions_at(given.port)) {
+            inputs.add_class(&stairs.all[class.start..class.end]);
+            let mut members = stairs.all[class.start..class.end].iter().zip(self.layout.regions[at].range());
+            for (feeder, work, count) in inputs.last_class() {
+                let queue = Queue {
+                    delay: self.classes.all[at].worst.ok(),
+                    is_bunched: self.classes.is_bunched[at],
+                    ahead: given.spec.blocking.picoseconds().saturating_add(inputs.ahead_of(feeder, work)),
+                    is_own: is_own(feeder),
+                    spec: given.spec,
+                };
+                for (stair, id) in members.by_ref().take(count) {
+                    let shape = self.layout.shapes[stair.shape as usize];
+                    let passage = queue.pass(&shape, Passage::behind(self.layout.rows.get(stair.parent as usize)));
+                    is_new |= self.layout.rows[self.layout.ids[id] as usize].take(passage);
                 }
             }
         }
@@ -108,19 +86,44 @@ struct Queue<'a> {
     is_bunched: bool,
     /// What can really be ahead of it; with its own frame, if it is the box's own.
     ahead: u64,
+    is_own: bool,
+}
+
+/// What a packet has behind it.
+struct Passage {
+    is_bunched: bool,
+    least: u64,
+    worst: u64,
+    reached: u64,
+}
+
+impl Passage {
+    fn behind(row: Option<&Row>) -> Self {
+        row.map_or(Self { is_bunched: false, least: 0, worst: 0, reached: 0 }, |row| {
+            let Row { is_bunched, least, worst, reached, .. } = *row;
+            Self { is_bunched, least, worst, reached }
+        })
+    }
+}
+
+impl Row {
+    /// Notes what its packets have behind them; says whether that is other than before.
+    fn take(&mut self, passage: Passage) -> bool {
+        let Passage { is_bunched, least, worst, reached } = passage;
+        let known = std::mem::replace(self, Self { is_bunched, least, worst, reached, ..*self });
+        known != *self
+    }
 }
 
 impl Queue<'_> {
-    fn pass(&self, entry: &Entry, before: &Passage) -> Passage {
+    fn pass(&self, shape: &Shape, before: Passage) -> Passage {
         let sum = |parts: [u64; 4]| parts.into_iter().fold(self.spec.propagation.picoseconds(), u64::saturating_add);
-        let ahead = if entry.feeder == NONE { self.ahead.saturating_sub(entry.send) } else { self.ahead };
-        let varies = self.delay.map_or(UNKNOWN, |delay| delay.saturating_sub(entry.send));
+        let ahead = if self.is_own { self.ahead.saturating_sub(shape.send) } else { self.ahead };
         Passage {
-            jitter: entry.jitter.saturating_add(varies),
             is_bunched: before.is_bunched | self.is_bunched,
-            least: sum([before.least, entry.forward_least, entry.send, 0]),
-            worst: sum([before.worst, entry.forward_most, self.delay.unwrap_or(UNKNOWN), 0]),
-            reached: sum([before.reached, entry.forward_most, ahead, entry.send]),
+            least: sum([before.least, shape.forward_least, shape.send, 0]),
+            worst: sum([before.worst, shape.forward_most, self.delay.unwrap_or(UNKNOWN), 0]),
+            reached: sum([before.reached, shape.forward_most, ahead, shape.send]),
         }
     }
 }

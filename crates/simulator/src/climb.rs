@@ -12,7 +12,7 @@ use crate::worst::Reached;
 use oorandom::Rand64;
 
 /// Packets of one train before its last, at most. **Source**: own choice; a busy spell of three of the longest common periods at the shortest.
-const EARLIER: u64 = 24;
+const EARLIER: u64 = 48;
 
 /// What part of a busy spell counts. **Source**: own choice, tried on the networks of `tightness` that were furthest apart.
 const BUSY_SHARE: u64 = 16;
@@ -112,7 +112,10 @@ impl<'a, 'n> Climber<'a, 'n> {
         let schedule = Schedule { last, blockers: from.blockers.clone() };
         let watched = (0..net.queues.len() as u32).collect();
         let longest = others.iter().map(|train| net.trains[*train as usize].period).max().unwrap_or(0).max(own.period);
-        let (chance, reach) = (Rand64::new(u128::from(seed)), from.delay + 2 * longest);
+        let begin = |releases: &[Release]| releases.iter().map(|release| release.at).min();
+        let own_last = schedule.last[tagged.0 as usize].unwrap_or(0);
+        let spell = own_last.saturating_sub(begin(&from.releases).unwrap_or(own_last));
+        let (chance, reach) = (Rand64::new(u128::from(seed)), (from.delay + 2 * longest).max(spell));
         Self { player, net, tagged, chance, schedule, releases: Vec::new(), others, watched, passages: Vec::new(), reach, steps }
     }
 

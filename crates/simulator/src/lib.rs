@@ -24,4 +24,4 @@ pub use net::{Hop, Net, Queue, Train};
 pub use outcome::{Blocker, Outcome, Passage, Release};
 pub use phases::{Trial, random_phases};
 pub use player::Player;
-pub use worst::{Reached, worst_trace, worst_trace_on};
+pub use worst::{Reached, worst_spell, worst_trace, worst_trace_on};

@@ -1,0 +1,241 @@
+//! An analysis of nearly the same network: keeps rows and lists, changes those of the queues that something joined or left, and
+//! works out again only what that reaches. See `docs/decisions/0005-delay-layout.md`.
+
+use crate::align::aligned;
+use crate::layout::{BLANK_ROW, Layout, Region, Row, Rows};
+use crate::network::{NONE, Network};
+use crate::shape::Shapes;
+use crate::sweep::{Given, Memory, Sweep, UNKNOWN};
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+
+/// So many streams and bundles may change, and half of all. Own choice: beyond it, starting again is quicker.
+const FEW: usize = 64;
+
+/// Works out `after` from what is known of `before`; `None` where starting again is better: much changed, queues feed each
+/// other in a circle, or the order of queues no longer holds.
+pub(crate) fn patched(known: &Sweep, (before, after): (&Network, &Network)) -> Option<Sweep> {
+    if known.layout.acyclic < before.ports.len() || after.ports.len() < before.ports.len() {
+        return None;
+    }
+    let streams = aligned(&before.streams, &after.streams);
+    let bundles = aligned(&before.bundles, &after.bundles);
+    let is_new = |places: &[u32]| places.iter().filter(|place| **place == NONE).count();
+    if is_new(&streams) + is_new(&bundles) > (after.streams.len() + after.bundles.len()) / 2 + FEW {
+        return None;
+    }
+    let mut patch = Patch::new(known, after.ports.len());
+    patch.exchange_streams(known, (before, after), &streams);
+    patch.exchange_bundles(known, after, &bundles);
+    let (layout, lists) = patch.finish()?;
+    let mut sweep = Sweep { layout, classes: known.classes.clone(), visited: 0 };
+    sweep.classes.reach(&sweep.layout);
+    let other = after.ports.iter().enumerate().filter(|(port, spec)| before.ports.get(*port) != Some(spec));
+    let mut wave = Wave::new(&sweep.layout, known);
+    lists.into_iter().chain(other.map(|(port, _)| port as u32)).for_each(|port| wave.mark(port, SERVE));
+    wave.run(&mut sweep, after);
+    Some(sweep)
+}
+
+/// A layout while rows come and go.
+struct Patch {
+    layout: Layout,
+    rows: Rows,
+    /// Queues that rows left.
+    left: BTreeSet<u32>,
+    /// Rows that joined, by queue.
+    joined: BTreeMap<u32, Vec<u32>>,
+}
+
+impl Patch {
+    fn new(known: &Sweep, ports: usize) -> Self {
+        let mut layout = known.layout.clone();
+        let rows = Rows {
+            rows: std::mem::take(&mut layout.rows),
+            siblings: std::mem::take(&mut layout.siblings),
+            shapes: Shapes::of(std::mem::take(&mut layout.shapes)),
+            slowest: Vec::new(),
+        };
+        let end = layout.regions.len() as u32;
+        let known_ports = layout.at_port.len() as u32;
+        layout.at_port.resize(ports, (end, end));
+        layout.order.extend(known_ports..ports as u32);
+        layout.acyclic = ports;
+        layout.is_unordered.resize(ports, false);
+        Self { layout, rows, left: BTreeSet::new(), joined: BTreeMap::new() }
+    }
+
+    fn leave(&mut self, row: u32) {
+        let row = &mut self.rows.rows[row as usize];
+        self.left.insert(std::mem::replace(&mut row.port, NONE));
+    }
+
+    fn join(&mut self, row: u32) {
+        self.joined.entry(self.rows.rows[row as usize].port).or_default().push(row);
+    }
+
+    /// `places`: for every stream the equal one before.
+    fn exchange_streams(&mut self, known: &Sweep, (before, after): (&Network, &Network), places: &[u32]) {
+        let starts = &known.layout.stream_start;
+        let mut now = vec![NONE; before.streams.len()];
+        for (stream, place) in places.iter().enumerate().filter(|(_, place)| **place != NONE) {
+            now[*place as usize] = stream as u32;
+        }
+        for (stream, start) in starts.iter().enumerate().filter(|(stream, _)| now[*stream] == NONE) {
+            (*start..*start + before.streams[stream].hops.len() as u32).for_each(|row| self.leave(row));
+        }
+        self.layout.streams = known.layout.streams.iter().map(|stream| now[*stream as usize]).filter(|stream| *stream != NONE).collect();
+        self.layout.stream_start.clear();
+        for (stream, place) in places.iter().enumerate() {
+            let start = starts.get(*place as usize).copied().unwrap_or(self.rows.rows.len() as u32);
+            self.layout.stream_start.push(start);
+            if *place == NONE {
+                let end = start + after.streams[stream].hops.len() as u32;
+                self.layout.streams.push(stream as u32);
+                self.rows.rows.resize(end as usize, BLANK_ROW);
+                self.rows.put_stream(&after.streams[stream], start);
+                (start..end).for_each(|row| self.join(row));
+            }
+        }
+    }
+
+    fn exchange_bundles(&mut self, known: &Sweep, after: &Network, places: &[u32]) {
+        let mut is_kept = vec![false; known.layout.bundle_rows.len()];
+        self.layout.bundle_rows.clear();
+        for (bundle, place) in places.iter().enumerate() {
+            if let Some(row) = known.layout.bundle_rows.get(*place as usize) {
+                is_kept[*place as usize] = true;
+                self.layout.bundle_rows.push(*row);
+            } else {
+                let row = self.rows.rows.len() as u32;
+                self.rows.add_bundle(&after.bundles[bundle]);
+                self.layout.bundle_rows.push(row);
+                self.join(row);
+            }
+        }
+        let gone = known.layout.bundle_rows.iter().zip(is_kept).filter(|(_, is_kept)| !is_kept);
+        gone.for_each(|(row, _)| self.leave(*row));
+    }
+
+    /// The layout with new lists, and the queues that have one. `None` if feeders no longer come before what they feed.
+    fn finish(mut self) -> Option<(Layout, BTreeSet<u32>)> {
+        let Rows { rows, siblings, shapes, .. } = self.rows;
+        (self.layout.rows, self.layout.siblings, self.layout.shapes) = (rows, siblings, shapes.all);
+        let rank = rank(&self.layout);
+        let holds = |row: &Row| row.parent == NONE || rank[row.feeder as usize] < rank[row.port as usize];
+        if !self.joined.values().flatten().all(|row| holds(&self.layout.rows[*row as usize])) {
+            return None;
+        }
+        self.left.extend(self.joined.keys());
+        for port in &self.left {
+            relist(&mut self.layout, *port as usize, self.joined.get(port).map_or(&[], Vec::as_slice));
+        }
+        Some((self.layout, self.left))
+    }
+}
+
+/// Makes a new list of a queue at the end of all lists: what stayed, in its order, and what joined.
+fn relist(layout: &mut Layout, port: usize, joined: &[u32]) {
+    let stays = layout.ids[layout.list_at(port)].iter().filter(|row| layout.rows[**row as usize].port != NONE);
+    let with_class = |row: &u32| (Reverse(layout.shape_of(&layout.rows[*row as usize]).class), *row);
+    let mut list: Vec<(Reverse<u8>, u32)> = stays.chain(joined).map(with_class).collect();
+    if !joined.is_empty() {
+        list.sort_by_key(|(class, row)| (*class, layout.rows[*row as usize].feeder));
+        layout.is_unordered[port] = true;
+    }
+    let first = layout.regions.len() as u32;
+    for group in list.chunk_by(|a, b| a.0 == b.0) {
+        let start = layout.ids.len() as u32;
+        layout.ids.extend(group.iter().map(|(_, row)| row));
+        layout.regions.push(Region { start, end: layout.ids.len() as u32, class: group[0].0.0 });
+    }
+    layout.at_port[port] = (first, layout.regions.len() as u32);
+}
+
+/// Place of each queue in the order.
+fn rank(layout: &Layout) -> Vec<u32> {
+    let mut rank = vec![0; layout.order.len()];
+    for (at, port) in layout.order.iter().enumerate() {
+        rank[*port as usize] = at as u32;
+    }
+    rank
+}
+
+/// What has to be done at a queue: the sums of paths, or its delays as well.
+const LEAVE: u8 = 1;
+const SERVE: u8 = 3;
+
+/// A change on its way through the queues, feeders before what they feed.
+struct Wave<'a> {
+    known: &'a Sweep,
+    rank: Vec<u32>,
+    todo: BinaryHeap<Reverse<(u32, u32)>>,
+    /// By queue.
+    what: Vec<u8>,
+    /// By row: whether the delay of its class is other than before, at its queue or at one before.
+    is_delayed_otherwise: Vec<bool>,
+    /// Whether bounds of stretches may look at queues further up.
+    has_stretches: bool,
+}
+
+impl<'a> Wave<'a> {
+    fn new(layout: &Layout, known: &'a Sweep) -> Self {
+        let ports = layout.order.len();
+        let has_stretches = known.classes.is_bunched.contains(&true);
+        let is_delayed_otherwise = vec![false; layout.rows.len()];
+        Self { known, rank: rank(layout), todo: BinaryHeap::new(), what: vec![0; ports], is_delayed_otherwise, has_stretches }
+    }
+
+    fn mark(&mut self, port: u32, what: u8) {
+        if self.what[port as usize] == 0 {
+            self.todo.push(Reverse((self.rank[port as usize], port)));
+        }
+        self.what[port as usize] |= what;
+    }
+
+    fn run(&mut self, sweep: &mut Sweep, network: &Network) {
+        let mut memory = Memory::default();
+        while let Some(Reverse((_, port))) = self.todo.pop() {
+            let port = port as usize;
+            let given = Given { port, spec: &network.ports[port], is_unordered: sweep.layout.is_unordered[port] };
+            memory.stairs.gather(&sweep.layout, port);
+            if self.what[port] == SERVE {
+                sweep.serve(given, &mut memory);
+            }
+            sweep.leave(given, &mut memory);
+            memory.stretches.pay_once(sweep, network, port);
+            let mut rows = memory.stairs.rows();
+            for region in sweep.layout.regions_at(port) {
+                let delay = sweep.classes.all[region];
+                let known = if port < self.known.layout.at_port.len() { self.known.at_port(port) } else { &[] };
+                let is_other = !known.contains(&delay);
+                for (id, before) in sweep.layout.regions[region].range().zip(rows.by_ref()) {
+                    self.go_on(&sweep.layout, (before, sweep.layout.ids[id]), is_other);
+                }
+            }
+        }
+    }
+
+    /// Marks the queues after a row for what is other than before: jitter changes a queue's delays; so does, where a slower link
+    /// keeps packets apart, the delay of any queue further up.
+    fn go_on(&mut self, layout: &Layout, (before, row): (&Row, u32), is_other: bool) {
+        let now = &layout.rows[row as usize];
+        let is_other = is_other || self.is_delayed_otherwise.get(now.parent as usize) == Some(&true);
+        self.is_delayed_otherwise[row as usize] = is_other;
+        if before == now && !is_other && !self.has_stretches {
+            return;
+        }
+        let mut next = now.next;
+        while let Some(row) = layout.rows.get(next as usize) {
+            let is_nested = layout.shape_of(row).is_feeder_behind_slower;
+            let is_late = varies(before) != varies(now) || is_nested && is_other;
+            self.mark(row.port, if is_late { SERVE } else { LEAVE });
+            next = layout.siblings.get(next as usize).copied().unwrap_or(NONE);
+        }
+    }
+}
+
+/// How much the delay of a row's packets varies.
+fn varies(row: &Row) -> u64 {
+    if row.worst == UNKNOWN { UNKNOWN } else { row.worst.saturating_sub(row.least) }
+}
