@@ -44,7 +44,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("simulator", &[]),
     ("replay", &["model", "delay", "simulator"]),
     ("linecheck", &["model", "forwarding", "survival", "evidence"]),
-    ("rehearsal", &["model", "evidence"]),
+    ("rehearsal", &["model", "forwarding", "survival", "evidence"]),
     ("demo", &["model", "planfile", "design"]),
     ("workbench", ALL),
     ("loomwright", ALL),

@@ -12,6 +12,7 @@ mod man;
 mod new;
 mod open;
 mod options;
+mod rehearse;
 mod sheets;
 mod suspect;
 mod whatif;
@@ -35,6 +36,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
         Some(Command::Compare(arguments)) => compare::run(&arguments),
         Some(Command::Suspect(arguments)) => suspect::run(&arguments),
+        Some(Command::Rehearse(arguments)) => rehearse::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),
         Some(Command::Explain(arguments)) => explain::run(&arguments),
