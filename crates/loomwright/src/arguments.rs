@@ -1,6 +1,7 @@
 //! What can be written after `loomwright`.
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::net::IpAddr;
 use std::path::PathBuf;
 
 /// Plans, proves, documents and commissions audio-over-IP networks.
@@ -26,7 +27,6 @@ impl Arguments {
             Some(Command::Whatif(whatif)) => whatif.json,
             Some(Command::Suspect(suspect)) => suspect.json,
             Some(Command::Compare(compare)) => compare.json,
-            Some(Command::Rehearse(rehearse)) => rehearse.json,
             Some(Command::Sheets(sheets)) => sheets.json,
             Some(Command::Diff(diff)) => diff.json,
             Some(Command::Explain(explain)) => explain.json,
@@ -61,8 +61,6 @@ pub enum Command {
     Suspect(Suspect),
     /// Compare the plan with what was seen: captures, neighbour tables, walks, counts and notes
     Compare(Compare),
-    /// Build the network on this Linux machine, take everything away once, compare with the prediction
-    Rehearse(Rehearse),
     /// Write the documents for the crew
     Sheets(Sheets),
     /// Say what to re-patch between two revisions
@@ -88,6 +86,10 @@ pub struct Open {
     /// Do not start a browser, only say the address
     #[arg(long)]
     pub no_browser: bool,
+    /// Let phones of the crew in, at one address of this machine on the show's own network: they read, tick and note behind a link and a
+    /// PIN, and never change the plan. Without ADDRESS, the one by which this machine reaches others
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, require_equals = true)]
+    pub crew: Option<Option<IpAddr>>,
 }
 
 /// Arguments of `new`.
@@ -245,32 +247,6 @@ pub struct Compare {
     pub json: bool,
 }
 
-/// Arguments of `rehearse`.
-#[derive(Debug, Args)]
-#[command(after_help = REHEARSE)]
-pub struct Rehearse {
-    /// The plan
-    pub plan: PathBuf,
-    /// Take away only these, as `cable:A-001`, `switch:sw-a`, `device:box-sl`, `feed:ups-1`, `route:trench`, `hazard:loft`, or
-    /// the bare name where only one thing has it; without it, every cable, switch and device
-    #[arg(long, value_name = "ITEM", num_args = 1..)]
-    pub only: Vec<String>,
-    /// Write captures of what ran through the trunks, and the result, into this folder
-    #[arg(long, value_name = "FOLDER")]
-    pub keep: Option<PathBuf>,
-    /// How many copies of the network share the work; without it, as many as this machine carries
-    #[arg(long, value_name = "N")]
-    pub copies: Option<usize>,
-    /// Print the result as JSON
-    #[arg(long)]
-    pub json: bool,
-}
-
-const REHEARSE: &str = "\
-Everything happens in network namespaces of this process: no interface of this machine is touched, no packet leaves it, and
-nothing stays when it ends or is killed. It needs root, or a system that allows user namespaces.
-Exit code: 0 all went as predicted; 1 something went otherwise or could not be tried; 2 could not be done here.";
-
 /// A kind of document file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Kind {
@@ -299,6 +275,9 @@ pub struct Sheets {
     /// Only these kinds
     #[arg(long, value_name = "KIND", value_delimiter = ',')]
     pub only: Vec<Kind>,
+    /// Put before each cable's name in the QR codes, so that a phone opens the cable's page, as `http://192.168.1.20:8750/c/`
+    #[arg(long, value_name = "PREFIX", default_value = "")]
+    pub link: String,
     /// Print the list of files as JSON
     #[arg(long)]
     pub json: bool,

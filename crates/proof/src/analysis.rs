@@ -52,8 +52,7 @@ impl Analysis {
         let system = System { plan, fabric: &fabric, forwarding: &forwarding, leaders: &leaders };
         let delays = Delays::new(&system, &Assumptions::default());
         let clock = Clock::new(&system, wiring, &delays, leading);
-        let survival =
-            Survival::new(plan, wiring, &fabric, &forwarding.blocked).with_blocked_ports(&fabric, &forwarding.tree.blocked_ports);
+        let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
         Self {
             layout: Layout::new(plan, wiring),
             physical: inspect(plan, wiring),

@@ -9,7 +9,7 @@
 use crate::graph::NONE;
 use crate::loss::Wreck;
 use crate::timers::Timers;
-use loomwright_forwarding::{CableIx, Fabric, NodeKind};
+use loomwright_forwarding::{Fabric, NodeKind};
 use loomwright_model::{Gear, Plan, SpanningTree, Time, Wiring};
 
 /// An upper bound of a silence that ends by itself, and its two parts.
@@ -31,9 +31,7 @@ impl Gap {
 /// How a loss is noticed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Noticed {
-    /// By the switch whose own port blocks the spare way: it opens it at once. The switch at the other end of that way cannot: with
-    /// the classic tree its hellos are worse than what the blocked port heard, and count for nothing until that has aged out
-    /// (IEEE 802.1D clause 8.6.2, from memory; seen on a kernel's bridges: 9.8 to 11.8 s against 8 s).
+    /// By the switch that holds the spare way itself.
     AtSpareWay,
     /// By another switch, which sees its link go down.
     Elsewhere,
@@ -47,7 +45,7 @@ pub(crate) struct Healing {
     pub(crate) timers: Timers,
     /// Kind of tree and whether it snoops, by node.
     tree: Vec<SpanningTree>,
-    /// Whether a port of the node is blocked: not the far end of a blocked link, which keeps sending and may open nothing.
+    /// Whether a node is at the end of a blocked link.
     has_spare: Vec<bool>,
     /// By component: the slowest kind of tree, how many boxes run one, whether any confines multicast.
     areas: std::collections::BTreeMap<u32, Area>,
@@ -65,9 +63,14 @@ struct Area {
 }
 
 impl Healing {
-    pub(crate) fn new((plan, wiring): (&Plan, &Wiring), fabric: &Fabric, component: &[u32]) -> Self {
+    pub(crate) fn new((plan, wiring): (&Plan, &Wiring), fabric: &Fabric, blocked: &[bool], component: &[u32]) -> Self {
         let mut healing = Self { link_nodes: fabric.links.iter().map(|link| link.nodes.map(|node| node.0)).collect(), ..Self::default() };
         healing.has_spare = vec![false; fabric.nodes.len()];
+        for (link, _) in fabric.links.iter().zip(blocked).filter(|(_, blocked)| **blocked) {
+            for node in link.nodes {
+                healing.has_spare[node.0 as usize] = true;
+            }
+        }
         for (at, node) in fabric.nodes.iter().enumerate() {
             let gear = match node.kind {
                 NodeKind::Interface(..) => None,
@@ -78,15 +81,6 @@ impl Healing {
             healing.links_at.push(fabric.neighbours(loomwright_forwarding::NodeIx(at as u32)).iter().map(|(link, _)| *link).collect());
         }
         healing
-    }
-
-    /// Marks the nodes whose ports are blocked.
-    pub(crate) fn hold_spares(&mut self, fabric: &Fabric, ports: &[(CableIx, usize)]) {
-        for &(cable, end) in ports {
-            for link in fabric.links_of(cable) {
-                self.has_spare[fabric.links[link].nodes[end].0 as usize] = true;
-            }
-        }
     }
 
     /// How many nodes the fabric has.

@@ -34,7 +34,7 @@ pub use timers::Timers;
 pub use whatif::Effect;
 
 use graph::Graph;
-use loomwright_forwarding::{CableIx, Fabric};
+use loomwright_forwarding::Fabric;
 use loomwright_model::{Plan, Wiring};
 
 /// A wiring made ready for questions about failures.
@@ -65,7 +65,7 @@ impl Survival {
         Self {
             things: loss::Things::new(plan, wiring, fabric),
             demands: demand::Demands::new(plan, fabric),
-            healing: gap::Healing::new((plan, wiring), fabric, &component),
+            healing: gap::Healing::new((plan, wiring), fabric, blocked, &component),
             blocked: blocked_vertices,
             component,
             graph,
@@ -76,14 +76,6 @@ impl Survival {
     #[must_use]
     pub fn with_timers(mut self, timers: Timers) -> Self {
         self.healing.timers = timers;
-        self
-    }
-
-    /// The same, knowing at which ends the links are blocked: with the classic tree, a switch that loses its way and has a
-    /// blocked port of its own finds another sooner. Without it, gaps are bounded as if none had.
-    #[must_use]
-    pub fn with_blocked_ports(mut self, fabric: &Fabric, ports: &[(CableIx, usize)]) -> Self {
-        self.healing.hold_spares(fabric, ports);
         self
     }
 

@@ -57,6 +57,7 @@ pub fn see(path: &str) -> Response {
 fn status(refusal: &Refusal) -> StatusCode {
     match refusal {
         Refusal::Wrong(_) => StatusCode::UNPROCESSABLE_ENTITY,
+        Refusal::Unkept(_) => StatusCode::SERVICE_UNAVAILABLE,
         Refusal::Conflict { .. } => StatusCode::CONFLICT,
     }
 }

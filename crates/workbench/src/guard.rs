@@ -24,11 +24,17 @@ const HEADERS: [(HeaderName, &str); 6] = [
 ];
 
 /// Refuses what must not come in; dresses what goes out.
-pub async fn guard(State(workbench): State<Workbench>, request: Request, next: Next) -> Response {
-    let mut response = match refusal(&workbench, &request) {
+pub async fn guard(State(workbench): State<Workbench>, mut request: Request, next: Next) -> Response {
+    request.headers_mut().remove(crate::access::ROLE);
+    let response = match refusal(&workbench, &request) {
         Some((status, text)) => (status, text).into_response(),
         None => next.run(request).await,
     };
+    dressed(response)
+}
+
+/// With what every answer says to the browser.
+pub fn dressed(mut response: Response) -> Response {
     for (name, value) in HEADERS {
         response.headers_mut().entry(name).or_insert(HeaderValue::from_static(value));
     }
@@ -49,7 +55,8 @@ fn refusal(workbench: &Workbench, request: &Request) -> Option<(StatusCode, &'st
     None
 }
 
-fn host_of(request: &Request) -> Option<&str> {
+/// The name that the browser thinks it talks to.
+pub fn host_of(request: &Request) -> Option<&str> {
     let header = request.headers().get(header::HOST).and_then(|value| value.to_str().ok());
     header.or_else(|| request.uri().authority().map(|authority| authority.as_str()))
 }
@@ -57,7 +64,7 @@ fn host_of(request: &Request) -> Option<&str> {
 /// Whether an unsafe request comes from our own page: by Sec-Fetch-Site where the browser sends it, else
 /// by Origin; a client that sends neither is no browser and carries nobody's rights.
 /// **Source**: Fetch Metadata Request Headers (W3C), RFC 6454; the order is own choice.
-fn is_from_here(headers: &HeaderMap, host: Option<&str>) -> bool {
+pub fn is_from_here(headers: &HeaderMap, host: Option<&str>) -> bool {
     let text = |name: &str| headers.get(name).map(|value| value.to_str().unwrap_or(""));
     if let Some(site) = text("sec-fetch-site") {
         return matches!(site, "same-origin" | "none");

@@ -5,12 +5,16 @@
 //! absent: every rule about audio networks. Those live in the crates behind [`engine`].
 #![allow(clippy::disallowed_methods, reason = "this crate is the one that meets files, sockets and the clock")]
 
+mod access;
+mod crew;
 mod engine;
 mod forms;
 mod guard;
 mod live;
 mod pages;
+mod seen;
 mod server;
 mod store;
 
-pub use server::{Failure, Options, Workbench, router, serve};
+pub use access::{Access, Guest, Invitation, Role};
+pub use server::{Failure, Options, Workbench, crew_router, router, serve};

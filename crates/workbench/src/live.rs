@@ -5,14 +5,14 @@
 //! behind misses nothing, since only the newest state counts.
 
 use crate::pages::{self, Page};
-use crate::server::Workbench;
+use crate::server::{Changes, Workbench};
 use axum::Router;
 use axum::extract::{Query, State};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::routing::get;
 use std::convert::Infallible;
 use std::time::Duration;
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use tokio_stream::Stream;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::ReceiverStream;
@@ -46,7 +46,7 @@ async fn follow(workbench: Workbench, tab: Tab, send: mpsc::Sender<Event>) {
     let mut changes = workbench.changes();
     let mut shown: Option<Page> = None;
     loop {
-        changes.borrow_and_update();
+        let seen = *changes.borrow_and_update();
         let (bench, at) = (workbench.clone(), tab.at.clone());
         let Ok(page) = tokio::task::spawn_blocking(move || pages::page_at(&at, &bench.view())).await else { return };
         let first_is_current = shown.is_none() && page.mark == tab.from;
@@ -56,9 +56,22 @@ async fn follow(workbench: Workbench, tab: Tab, send: mpsc::Sender<Event>) {
             return;
         }
         shown = Some(page);
+        if !is_news(&mut changes, (seen, &tab.at), &send).await {
+            return;
+        }
+    }
+}
+
+/// Waits for a change since `seen` that the page at `at` shows; false when nobody listens any more.
+async fn is_news(changes: &mut watch::Receiver<Changes>, (seen, at): (Changes, &str), send: &mpsc::Sender<Event>) -> bool {
+    loop {
         tokio::select! {
-            changed = changes.changed() => if changed.is_err() { return },
-            () = send.closed() => return,
+            changed = changes.changed() => if changed.is_err() { return false },
+            () = send.closed() => return false,
+        }
+        let now = *changes.borrow_and_update();
+        if now.plan != seen.plan || (pages::shows_crew(at) && now.crew != seen.crew) {
+            return true;
         }
     }
 }

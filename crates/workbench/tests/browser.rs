@@ -37,6 +37,12 @@ const PAGES: &[&str] = &[
     "/addresses/run",
     "/sheets",
     "/trouble?bad=heard:mics",
+    "/linecheck",
+    "/linecheck?place=foh",
+    "/linecheck/seen",
+    "/linecheck/record",
+    "/c/A-001",
+    "/drawing?view=riser&layers=networks,linecheck",
 ];
 
 #[tokio::test(flavor = "multi_thread")]
@@ -67,7 +73,12 @@ async fn the_pages_work_in_a_browser() {
     hanging(&wide).await;
     worst_moment(&wide).await;
     worst_moment(&phone).await;
+    one_tap(&stage, &wide, &phone).await;
+    dead_spot(&stage, &phone).await;
+    evidence(&wide).await;
+    big_targets(&phone).await;
     without_script(&stage).await;
+    line_check_without_script(&stage).await;
     for window in [&wide, &phone] {
         assert_eq!(window.complaints().await, Vec::<String>::new());
     }
@@ -252,6 +263,110 @@ async fn arrives_at(window: &driver::Open, query: &str) {
             return;
         }
         assert!(start.elapsed() < Duration::from_secs(10), "still at {address}");
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+}
+
+/// One tap on the phone ticks an end; the desk sees it at once, and by whom.
+async fn one_tap(stage: &Stage, wide: &driver::Open, phone: &driver::Open) {
+    phone.open("/linecheck").await;
+    phone.find("#crew-name").await.send_keys("Ana").await.expect("typed");
+    phone.find(".who button").await.click().await.expect("kept");
+    arrives_at(phone, "name=Ana").await;
+    phone.open("/linecheck").await;
+    assert_eq!(phone.text("document.querySelector('#crew-name').value").await, "Ana", "the browser keeps the name");
+    wide.open("/linecheck?place=stage").await;
+    phone.find("#end-A-001-0 button.tick").await.click().await.expect("tapped");
+    let start = Instant::now();
+    wide.wait_until("document.querySelector('#end-A-001-0').classList.contains('done')").await;
+    assert!(start.elapsed() < Duration::from_secs(2), "the desk took {:?}", start.elapsed());
+    let by = wide.text("document.querySelector('#end-A-001-0 .by').textContent").await;
+    assert!(by.contains("Ana"), "{by}");
+    phone.wait_until("document.querySelector('#end-A-001-0 button.tick').getAttribute('aria-pressed') === 'true'").await;
+    assert!(stage.log().contains("\"cable\":\"A-001\",\"port\":\"stage-box/1\",\"is\":true"));
+    wide.wait_until("document.querySelector('.far .value').textContent === '1'").await;
+}
+
+/// Taps without a connection wait on the phone, survive a reload, and are sent in order when it is back, each once.
+async fn dead_spot(stage: &Stage, phone: &driver::Open) {
+    phone.open("/linecheck").await;
+    let before = stage.log().lines().count();
+    phone.offline(true).await;
+    for end in ["#end-A-001-1", "#end-B-001-0", "#end-A-001-1"] {
+        phone.run(&format!("document.querySelector('{end} .tick').click()")).await;
+        phone.wait_until(&format!("document.querySelector('{end}').classList.contains('waiting')")).await;
+    }
+    phone.wait_until("document.querySelector('#waiting')?.textContent.includes('3 taps wait')").await;
+    assert_eq!(stage.log().lines().count(), before, "nothing can have arrived");
+    assert_eq!(phone.number("JSON.parse(localStorage.getItem('loomwright-waiting')).length").await, 3, "kept by the browser itself");
+    phone.offline(false).await;
+    phone.wait_until("JSON.parse(localStorage.getItem('loomwright-waiting')).length === 0").await;
+    let log = stage.log();
+    let sent: Vec<&str> = log.lines().skip(before).collect();
+    assert_eq!(sent.len(), 3, "{log}");
+    assert!(
+        sent[0].contains("sw-a-1/1") && sent[1].contains("stage-box/2") && sent[2].contains("sw-a-1/1\",\"is\":false"),
+        "in order: {sent:?}"
+    );
+    assert!(sent.iter().all(|line| line.contains("\"made\":\"")), "with the time of the tap: {sent:?}");
+    phone.wait_until("!document.querySelector('#waiting')").await;
+    // What the plan no longer has is not lost either: it is shown with the reason until somebody decides.
+    phone
+        .run("document.querySelector('#end-B-002-0 input[name=cable]').value = 'Z-9'; document.querySelector('#end-B-002-0 .tick').click()")
+        .await;
+    phone.wait_until("document.querySelector('#waiting')?.textContent.includes('no cable Z-9')").await;
+    assert_eq!(phone.number("JSON.parse(localStorage.getItem('loomwright-waiting')).length").await, 1);
+    phone.run("window.confirm = () => true; [...document.querySelectorAll('#waiting button')].at(-1).click()").await;
+    phone.wait_until("!document.querySelector('#waiting')").await;
+}
+
+/// A file is dropped in: it is listed with what was read, and what differs stands below.
+async fn evidence(wide: &driver::Open) {
+    wide.open("/linecheck/seen").await;
+    let drop = "const files = new DataTransfer(); files.items.add(new File(['device,port,neighbour,neighbour port\\nstage-box,1,sw-a-1,3\\n'], 'notes.csv')); \
+                document.querySelector('#evidence').files = files.files; document.querySelector('.drop button').click()";
+    wide.run(drop).await;
+    wide.wait_until("document.querySelector('#files')?.textContent.includes('1 neighbour')").await;
+    wide.wait_until("document.querySelector('.difference .do') !== null").await;
+    wide.open("/linecheck").await;
+    wide.wait_until("document.querySelector('.about .differs') !== null").await;
+}
+
+/// What the crew taps is at least 44 px each way. **Source**: WCAG 2.2 success criterion 2.5.5.
+async fn big_targets(phone: &driver::Open) {
+    for path in ["/linecheck", "/c/A-001", "/linecheck/seen", "/linecheck/record"] {
+        phone.open(path).await;
+        let script = "[...document.querySelectorAll('main button, main .tick, main .about, main input:not([type=hidden]), main a.button, .walk a, .tabs a, body > nav a')].filter(e => { const r = e.getBoundingClientRect(); return r.width > 0 && (r.width < 44 || r.height < 44); }).map(e => e.outerHTML.slice(0, 80) + JSON.stringify(e.getBoundingClientRect())).join(' ')";
+        assert_eq!(phone.text(script).await, "", "{path}");
+    }
+    phone.open("/linecheck").await;
+    let named = "[...document.querySelectorAll('main button, main a, main input:not([type=hidden])')].filter(e => !(e.textContent.trim() || e.getAttribute('aria-label') || e.labels?.length)).length";
+    assert_eq!(phone.number(named).await, 0, "everything has a name for those who hear the page");
+}
+
+/// Ticks, notes and takes back without script, by keyboard alone.
+async fn line_check_without_script(stage: &Stage) {
+    let window = stage.window(Window::WithoutScript).await;
+    window.open_plain("/linecheck").await;
+    window.find("#end-B-002-1 button.tick").await.send_keys(&char::from(Key::Enter).to_string()).await.expect("pressed");
+    arrives_with(&window, "end-B-002-1").await;
+    let pressed = window.find("#end-B-002-1 button.tick").await.attr("aria-pressed").await.expect("an answer");
+    assert_eq!(pressed.as_deref(), Some("true"));
+    window.open_plain("/c/B-002").await;
+    window.find("#note").await.send_keys("spare lies beside it").await.expect("typed");
+    window.find("#cable-say button").await.click().await.expect("kept");
+    let start = Instant::now();
+    while !stage.log().contains("spare lies beside it") {
+        assert!(start.elapsed() < Duration::from_secs(10), "the note never came");
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    window.close().await;
+}
+
+async fn arrives_with(window: &driver::Open, fragment: &str) {
+    let start = Instant::now();
+    while window.client.current_url().await.expect("an address").fragment() != Some(fragment) {
+        assert!(start.elapsed() < Duration::from_secs(10), "never at #{fragment}");
         tokio::time::sleep(Duration::from_millis(50)).await;
     }
 }

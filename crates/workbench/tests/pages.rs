@@ -47,6 +47,12 @@ const PAGES: &[&str] = &[
     "/addresses/run",
     "/trouble",
     "/trouble?bad=heard:mics,power:nobody&what=A-001&answer=good",
+    "/linecheck",
+    "/linecheck?place=nowhere",
+    "/linecheck/seen",
+    "/linecheck/record?at=nothing",
+    "/c/A-001",
+    "/drawing?view=riser&layers=networks,linecheck",
 ];
 
 #[tokio::test]

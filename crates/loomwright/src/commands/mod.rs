@@ -12,7 +12,6 @@ mod man;
 mod new;
 mod open;
 mod options;
-mod rehearse;
 mod sheets;
 mod suspect;
 mod whatif;
@@ -26,7 +25,7 @@ pub const PORT: u16 = 8750;
 /// Does what was asked.
 pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
     match arguments.command {
-        None => open::run(&Open { plan: None, port: PORT, no_browser: false }),
+        None => open::run(&Open { plan: None, port: PORT, no_browser: false, crew: None }),
         Some(Command::Open(arguments)) => open::run(&arguments),
         Some(Command::New(arguments)) => new::run(&arguments),
         Some(Command::Import(arguments)) => import::run(&arguments),
@@ -36,7 +35,6 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
         Some(Command::Compare(arguments)) => compare::run(&arguments),
         Some(Command::Suspect(arguments)) => suspect::run(&arguments),
-        Some(Command::Rehearse(arguments)) => rehearse::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),
         Some(Command::Explain(arguments)) => explain::run(&arguments),

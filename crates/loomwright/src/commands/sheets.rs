@@ -12,7 +12,7 @@ use loomwright_sheets::{File, Options, all};
 /// Makes every document, then writes those that were asked for.
 pub fn run(arguments: &arguments::Sheets) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
-    let made = progress::during_steps("making documents", |say| documents(&opened.loaded, say))?;
+    let made = progress::during_steps("making documents", |say| documents(&opened.loaded, &arguments.link, say))?;
     let wanted: Vec<&File> = made.iter().filter(|file| arguments.only.is_empty() || arguments.only.contains(&kind(&file.name))).collect();
     for file in &wanted {
         files::replace(&arguments.to.join(&file.name), &file.bytes)?;
@@ -26,11 +26,11 @@ pub fn run(arguments: &arguments::Sheets) -> Result<Outcome, Failure> {
     Ok(Outcome::Ready)
 }
 
-fn documents(loaded: &loomwright_planfile::Loaded, say: &mut dyn FnMut(&str)) -> Result<Vec<File>, Failure> {
+fn documents(loaded: &loomwright_planfile::Loaded, link: &str, say: &mut dyn FnMut(&str)) -> Result<Vec<File>, Failure> {
     let mut report = prove(&loaded.plan, &loaded.wiring, &loaded.source_map);
     report.plan.digest.clone_from(&loaded.digest);
     let scene = Scene { plan: &loaded.plan, wiring: &loaded.wiring, report: &report };
-    all(&scene, &Options::default(), say).map_err(|error| Failure::new(error, ""))
+    all(&scene, &Options { link_prefix: link.to_owned(), ..Options::default() }, say).map_err(|error| Failure::new(error, ""))
 }
 
 /// What sort of document a file is, by its name.

@@ -7,7 +7,6 @@ pub mod failures;
 pub mod figures;
 pub mod findings;
 mod quantities;
-pub mod rehearsal;
 pub mod suspects;
 mod wrap;
 

@@ -51,7 +51,9 @@ function swap(html) {
     if (old) settle(old, fresh);
   }
   tidy();
+  document.dispatchEvent(new Event("swapped"));
 }
+document.addEventListener("show-html", (event) => swap(event.detail));
 
 function tidy() {
   for (const field of document.querySelectorAll("input[data-here]")) field.value = here();
@@ -286,12 +288,14 @@ function listen() {
   line?.close();
   if ("still" in document.body.dataset) return;
   line = new EventSource(`/events?at=${encodeURIComponent(here())}&from=${encodeURIComponent(document.body.dataset.mark)}`);
+  line.addEventListener("open", () => document.dispatchEvent(new Event("line-open")));
   line.addEventListener("reload", () => location.reload());
   line.addEventListener("swap", (event) => { JSON.parse(event.data).forEach(swap); document.body.dataset.mark = event.lastEventId; });
 }
 window.addEventListener("pagehide", () => line?.close());
 window.addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 
+document.querySelector("body > nav [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 tidy();
 listen();
 root.dataset.live = "";

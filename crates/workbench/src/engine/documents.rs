@@ -64,12 +64,12 @@ pub fn documents(proved: &Proved) -> Vec<Document> {
     all
 }
 
-/// The bytes of the document named `file`.
+/// The bytes of the document named `file`; QR codes open `prefix` and the cable's name.
 ///
 /// **Errors**: a sentence when it cannot be made; `None` for a name that is none of [`documents`].
-pub fn made(proved: &Proved, file: &str) -> Option<Result<Vec<u8>, String>> {
+pub fn made(proved: &Proved, file: &str, prefix: String) -> Option<Result<Vec<u8>, String>> {
     let scene = scene(proved)?;
-    let options = Options::default();
+    let options = Options { link_prefix: prefix, ..Options::default() };
     match file {
         "sheets.pdf" => Some(pdf(&scene, &options, &mut |_| {})),
         "labels.pdf" => Some(labels(&scene, &options)),

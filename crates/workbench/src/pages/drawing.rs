@@ -2,10 +2,11 @@
 
 use super::Query;
 use super::figures::{count, item_link, time};
+use super::linecheck;
 use super::part::Part;
 use super::query::encoded;
 use super::tabs::tabs;
-use crate::engine::{Gone, Picture, Proved, picture, takeable};
+use crate::engine::{Gone, Picture, Proved, checked, line_check, picture, takeable};
 use crate::store::View;
 use loomwright_model::{Item, Plan};
 use loomwright_proof::report::{FailureLine, SilentLine};
@@ -31,8 +32,14 @@ pub struct Shown {
 }
 
 /// The layers: word and name.
-const LAYERS: [(&str, &str); 5] =
-    [("networks", "Networks"), ("labels", "Labels"), ("load", "Load"), ("delay", "Delay"), ("hang", "What hangs on it")];
+const LAYERS: [(&str, &str); 6] = [
+    ("networks", "Networks"),
+    ("labels", "Labels"),
+    ("load", "Load"),
+    ("delay", "Delay"),
+    ("hang", "What hangs on it"),
+    ("linecheck", "Line check"),
+];
 const VIEWS: [(&str, &str); 3] = [("riser", "Riser"), ("floor", "Floor"), ("panel", "Switch fronts")];
 
 impl Shown {
@@ -97,11 +104,15 @@ fn drawn(plan: &Plan, shown: &Shown, view: &View) -> Vec<Part> {
     let items: Vec<Item> = shown.without.iter().filter_map(|item| item.parse().ok()).collect();
     let effect = (!items.is_empty()).then(|| proved.without(&items, shown.frozen));
     let request = Picture { view: shown.view, of: shown.of.as_deref(), layers: &shown.layers, gone: &items, effect: effect.as_ref() };
-    let drawing = picture(proved, &request);
+    let check = shown.layers.contains(&"linecheck").then(|| line_check(proved, &view.seen));
+    let drawing = picture(proved, &request).map(|svg| match &check {
+        Some(comparison) => checked(&svg, proved, (&view.crew.book, comparison.as_deref())),
+        None => svg,
+    });
     let stage = html! {
         div #stage.stage {
             div #canvas.canvas tabindex="0" aria-label="Drawing; tap an item to take it away" { @match drawing { Some(svg) => { (PreEscaped(svg)) } None => { p.calm { "There is no wiring to draw yet. " a href="/design" { "Design it" } "." } } } }
-            (side(plan, shown, effect.as_ref(), view))
+            div.beside { @if let Some(comparison) = &check { (linecheck::beside(view, comparison.as_deref())) } (side(plan, shown, effect.as_ref(), view)) }
         }
     };
     vec![layers(shown, proved), Part::new("stage", stage)]

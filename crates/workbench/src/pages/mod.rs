@@ -10,6 +10,7 @@ mod explain;
 mod figures;
 mod file;
 mod import;
+mod linecheck;
 mod part;
 mod proof;
 mod query;
@@ -23,7 +24,7 @@ mod verdict;
 pub mod words;
 
 use query::Query;
-pub use query::encoded;
+pub use query::{decoded, encoded};
 
 pub use part::Page;
 use part::Part;
@@ -36,6 +37,7 @@ use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use shell::Look;
+pub use shell::{bare, whole};
 
 /// Every page, action and asset.
 pub fn routes() -> Router<Workbench> {
@@ -59,6 +61,11 @@ async fn page(State(workbench): State<Workbench>, headers: HeaderMap, uri: Uri) 
     }
 }
 
+/// Whether the page at a path shows what the crew said or what was seen on the network.
+pub fn shows_crew(at: &str) -> bool {
+    at.starts_with("/linecheck") || at.starts_with("/c/") || (at.starts_with("/drawing") && at.contains("linecheck"))
+}
+
 /// The page at a path with its query, as it stands in `view`.
 pub fn page_at(at: &str, view: &View) -> Page {
     let (path, query) = at.split_once('?').unwrap_or((at, ""));
@@ -75,17 +82,24 @@ pub fn page_at(at: &str, view: &View) -> Page {
         "/proof" | "/proof/streams" | "/proof/replay" | "/proof/listening" | "/proof/failures" | "/proof/links" | "/proof/clock"
         | "/proof/power" => Some(("Proof", "/proof", proof::parts(path, &query, view))),
         "/addresses" | "/addresses/run" => Some(("Addresses", "/addresses", addresses::parts(path, view))),
+        "/linecheck" | "/linecheck/seen" | "/linecheck/record" => Some(("Line check", "/linecheck", linecheck::parts(path, &query, view))),
         "/trouble" => Some(("Trouble", "/trouble", suspects::parts(&query, view))),
         "/sheets" => Some(("Sheets", "/sheets", sheets::parts(view))),
         "/file" => Some(("Files", "/file", file::parts(&query, view))),
         "/explain" => Some(("What findings mean", "/proof", explain::index())),
-        _ => path
-            .strip_prefix("/explain/")
-            .and_then(|code| explain::parts(code, view))
-            .map(|parts| ("What a finding means", "/proof", parts)),
+        _ => match path.strip_prefix("/c/") {
+            Some(cable) => linecheck::cable(&decoded(cable), view).map(|parts| ("Cable", "/linecheck", parts)),
+            None => path
+                .strip_prefix("/explain/")
+                .and_then(|code| explain::parts(code, view))
+                .map(|parts| ("What a finding means", "/proof", parts)),
+        },
     };
     match found {
-        Some((title, section, parts)) => shell::page(title.to_owned(), section, parts, view),
+        Some((title, section, parts)) => {
+            let page = shell::page(title.to_owned(), section, parts, view);
+            if shows_crew(at) { Page { mark: view.crew_mark(), ..page } } else { page }
+        }
         None => shell::missing(path, view),
     }
 }

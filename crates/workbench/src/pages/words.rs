@@ -10,7 +10,7 @@ use maud::{Markup, html};
 /// In one plain line, beside the cell.
 pub fn plain(refusal: &Refusal) -> String {
     match refusal {
-        Refusal::Wrong(text) => text.clone(),
+        Refusal::Wrong(text) | Refusal::Unkept(text) => text.clone(),
         Refusal::Conflict { what, mine, theirs } => {
             format!(
                 "Not changed: somebody else changed {what} to \u{201c}{theirs}\u{201d} meanwhile. You wrote \u{201c}{mine}\u{201d}. Reload to see theirs, then decide."
@@ -24,7 +24,7 @@ pub fn document(refusal: &Refusal, back: &str, view: &View, headers: &HeaderMap)
     let text = html! {
         section #refusal {
             @match refusal {
-                Refusal::Wrong(text) => { h1 { "Not changed" } p { (text) } }
+                Refusal::Wrong(text) | Refusal::Unkept(text) => { h1 { "Not changed" } p { (text) } }
                 Refusal::Conflict { what, mine, theirs } => {
                     h1 { "Two people changed " (what) }
                     p { "Nothing was overwritten. Here is what you wrote and what stands there now." }

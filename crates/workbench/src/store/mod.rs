@@ -8,10 +8,13 @@ mod disk;
 mod history;
 mod text;
 
+pub use disk::reason;
 pub use text::Texts;
 
+use crate::crew::Crew;
 use crate::engine::Proved;
-use disk::{Disk, Stamp, reason};
+use crate::seen::Seen;
+use disk::{Disk, Stamp};
 use history::History;
 use std::io::{self, ErrorKind};
 use std::path::Path;
@@ -35,6 +38,8 @@ pub enum Trouble {
 pub enum Refusal {
     /// The edit itself is wrong; in words for the person who made it.
     Wrong(String),
+    /// The disk does not take it now; the same may be sent again.
+    Unkept(String),
     /// It was made from an older state, and what it changes has changed since.
     Conflict {
         /// What it would change, in words.
@@ -84,12 +89,23 @@ pub struct View {
     pub wiring_file: String,
     /// Counts what the pages would show differently.
     pub changes: u64,
+    /// What the crew said.
+    pub crew: Crew,
+    /// What was seen on the network.
+    pub seen: Seen,
+    /// Counts what the line check would show differently.
+    pub crew_changes: u64,
 }
 
 impl View {
     /// Names what is shown: two equal marks show the same.
     pub fn mark(&self) -> String {
         format!("{}-{}", self.now.digest, self.changes)
+    }
+
+    /// The same for pages that show the crew's log and the evidence.
+    pub fn crew_mark(&self) -> String {
+        format!("{}-{}", self.mark(), self.crew_changes)
     }
 }
 
@@ -147,6 +163,9 @@ impl Store {
             file: self.disk.name(),
             wiring_file: self.disk.wiring_name(),
             changes: self.changes,
+            crew: Crew::default(),
+            seen: Seen::default(),
+            crew_changes: 0,
         }
     }
 

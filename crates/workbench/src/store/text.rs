@@ -1,5 +1,6 @@
 //! The two texts of a plan, and a digest that names one state of both.
 
+use crate::crew::hex;
 use sha2::{Digest, Sha256};
 
 /// What stands in the plan file and in the wiring file beside it.
@@ -21,6 +22,16 @@ impl Texts {
             hash.update(wiring.as_bytes());
         }
         hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    }
+
+    /// SHA-256 of the plan file, in hexadecimal digits.
+    pub fn plan_digest(&self) -> String {
+        hex(&Sha256::digest(self.plan.as_bytes()))
+    }
+
+    /// SHA-256 of the wiring file, in hexadecimal digits; empty where there is none.
+    pub fn wiring_digest(&self) -> String {
+        self.wiring.as_ref().map_or_else(String::new, |wiring| hex(&Sha256::digest(wiring.as_bytes())))
     }
 }
 

@@ -88,6 +88,18 @@ impl Bench {
         Self::opened(folder.to_owned())
     }
 
+    /// The same folder after a restart.
+    pub fn reopened(before: Self) -> Self {
+        Self { _own: before._own, ..Self::opened(before.folder) }
+    }
+
+    /// The demo, with the workbench itself.
+    pub fn with_handle() -> (Self, Workbench) {
+        let bench = Self::with_demo();
+        let workbench = Workbench::open(&bench.path(), 8750).expect("opened");
+        (Self { router: router(workbench.clone()), ..bench }, workbench)
+    }
+
     fn opened(folder: PathBuf) -> Self {
         let workbench = Workbench::open(&folder.join("demo.toml"), 8750).expect("opened");
         Self { router: router(workbench), folder, _own: None }

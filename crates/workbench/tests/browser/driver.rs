@@ -64,6 +64,10 @@ impl Stage {
         fs::read_to_string(self.folder.path().join("demo.toml")).expect("readable")
     }
 
+    pub fn log(&self) -> String {
+        fs::read_to_string(self.folder.path().join("demo.crewlog")).unwrap_or_default()
+    }
+
     pub fn write(&self, text: &str) {
         fs::write(self.folder.path().join("demo.toml"), text).expect("written");
     }
@@ -126,9 +130,13 @@ fn capabilities(kind: Window, profile: &TempDir) -> Map<String, Value> {
 
 /// Asks the driver for the browser's console, which the client library has no call for.
 fn driver_log(port: u16, session: &str) -> Value {
-    let body = r#"{"type":"browser"}"#;
+    driver_post(port, (session, "se/log"), r#"{"type":"browser"}"#)
+}
+
+/// Asks the driver for something that the client library has no call for.
+fn driver_post(port: u16, (session, what): (&str, &str), body: &str) -> Value {
     let head = format!(
-        "POST /session/{session}/se/log HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+        "POST /session/{session}/{what} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
         body.len()
     );
     let mut line = TcpStream::connect(("127.0.0.1", port)).expect("the driver answers");
@@ -198,13 +206,22 @@ impl Open {
         self.run(&script).await;
     }
 
+    /// Takes the network away from the page, or gives it back.
+    pub async fn offline(&self, is_offline: bool) {
+        let session = self.client.session_id().await.expect("asked").expect("a session");
+        let body = json!({ "cmd": "Network.emulateNetworkConditions",
+            "params": { "offline": is_offline, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 } });
+        driver_post(self.driver_port, (&session, "goog/cdp/execute"), &json!({ "cmd": "Network.enable", "params": {} }).to_string());
+        driver_post(self.driver_port, (&session, "goog/cdp/execute"), &body.to_string());
+    }
+
     /// What the browser wrote to its console, without the refusals that the tests provoke.
     pub async fn complaints(&self) -> Vec<String> {
         let session = self.client.session_id().await.expect("asked").expect("a session");
         let log = driver_log(self.driver_port, &session);
         let lines = log["value"].as_array().cloned().expect("a list of lines");
         let texts = lines.iter().filter_map(|line| line["message"].as_str().map(str::to_owned));
-        texts.filter(|text| !text.contains("422")).collect()
+        texts.filter(|text| !text.contains("422") && !text.contains("ERR_INTERNET_DISCONNECTED")).collect()
     }
 
     pub async fn close(self) {

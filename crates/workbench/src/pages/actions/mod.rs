@@ -1,7 +1,9 @@
 //! What the pages do when a button is pressed.
 
 mod cells;
+mod crew;
 mod decide;
+mod evidence;
 mod import;
 mod text;
 
@@ -25,6 +27,8 @@ pub fn routes() -> axum::Router<Workbench> {
         .route("/design/choose", post(decide::choose))
         .route("/gear/import", post(import::look).get(super::page))
         .route("/import/take", post(import::take))
+        .merge(crew::routes())
+        .merge(evidence::routes())
         .route("/hold", post(decide::hold))
         .route("/file/text", post(text::save))
         .route("/sheets/{file}", get(sheet))
@@ -107,7 +111,7 @@ async fn sheet(State(workbench): State<Workbench>, Path(file): Path<String>, uri
     let made = tokio::task::spawn_blocking(move || {
         let view = workbench.view();
         let document = documents(&view.good).into_iter().find(|document| document.file == file)?;
-        let bytes = made(&view.good, &document.file)?;
+        let bytes = made(&view.good, &document.file, workbench.link_prefix())?;
         Some(bytes.map(|bytes| match look {
             true => ([(header::CONTENT_TYPE, document.kind)], bytes).into_response(),
             false => download(&document.file, document.kind, bytes),
