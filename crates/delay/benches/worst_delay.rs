@@ -1,4 +1,5 @@
-//! Prints how long the whole calculation takes, best of several runs, for 1,000, 10,000 and 50,000 streams, and how it grows.
+//! Prints how long the whole calculation takes, best of several runs, for 1,000, 10,000 and 50,000 streams, and how it grows;
+//! then, of 10,000 streams, how long it takes after one cable is gone, taking over what that does not reach.
 //!
 //! Two-level tree: 25 unicast streams from every device, 24 devices on every edge switch at 1 Gb/s, one core,
 //! trunks of 10 Gb/s, packets of 370 to 1,234 bytes every millisecond, one full lower frame in the way everywhere.
@@ -99,6 +100,50 @@ fn slope(points: &[(f64, f64)]) -> f64 {
     points.iter().map(|point| (point.0 - x) * (point.1 - y)).sum::<f64>() / points.iter().map(|point| (point.0 - x).powi(2)).sum::<f64>()
 }
 
+/// The network without what passed one cable.
+fn unplugged(network: &Network, cable: u32) -> Network {
+    let mut network = network.clone();
+    for stream in network.streams.iter_mut().filter(|stream| stream.hops.iter().any(|hop| hop.port / 2 == cable)) {
+        stream.hops.clear();
+    }
+    network
+}
+
+/// For some cables: how long it takes from scratch, and from what is known, in milliseconds of processor time, and how many
+/// queues were worked out again.
+fn unplug_each(streams: usize) {
+    let network = network(streams);
+    let known = analyse(network.clone());
+    let cables = network.ports.len() as u32 / 2;
+    let (mut ratios, runs) = (Vec::new(), 8);
+    println!("cable gone, {streams} streams: from scratch, from what is known, ratio, queues worked out of {}", network.ports.len());
+    for cable in (0..12).map(|at| at * (cables - 1) / 11) {
+        let given = unplugged(&network, cable);
+        let [whole, part] = [false, true].map(|is_known| {
+            let given = vec![given.clone(); runs];
+            std::thread::sleep(Duration::from_micros(100));
+            let mut best = f64::MAX;
+            for network in given {
+                let start = processor_time_now();
+                let done = if is_known { known.with_changes(network) } else { analyse(network) };
+                best = best.min(processor_time_now() - start);
+                drop(done);
+            }
+            best
+        });
+        let visited = known.with_changes(given).visited();
+        ratios.push(whole / part);
+        println!("  cable {cable}: {whole:.3} ms, {part:.3} ms, {:.1}, {visited}", whole / part);
+    }
+    println!("ratio in the mean {:.1}", ratios.iter().sum::<f64>() / ratios.len() as f64);
+}
+
+/// [`processor_time`] brought up to date.
+fn processor_time_now() -> f64 {
+    std::thread::sleep(Duration::from_micros(50));
+    processor_time()
+}
+
 fn main() {
     let mut points = Vec::new();
     for (streams, runs) in [(1_000, (40, 25)), (10_000, (20, 3)), (50_000, (10, 1))] {
@@ -108,5 +153,6 @@ fn main() {
         points.push(((hops as f64).ln(), busy.ln()));
         println!("{streams} streams, {hops} stream-hops: {best:.3} ms ({busy:.3} ms of processor time), worst delay {worst}");
     }
+    unplug_each(10_000);
     println!("processor time grows with stream-hops to the power {:.2}", slope(&points));
 }

@@ -21,6 +21,8 @@ pub(crate) struct Part {
     pub(crate) leaf: u64,
     /// The line, if it has one.
     pub(crate) line: Option<Line>,
+    /// Never more than this before the next jump, if that is known.
+    pub(crate) cap: Option<u64>,
 }
 
 /// At most `frame + shift + slope * window`.
@@ -66,6 +68,11 @@ impl Reading {
         Self { amount: self.amount.saturating_add(other.amount), slope: self.slope.saturating_add(other.slope) }
     }
 
+    fn at_most(self, cap: u64) -> Self {
+        let most = u128::from(cap) * ONE;
+        if self.amount < most { self } else { Self { amount: most, slope: 0 } }
+    }
+
     /// What a line lets through of this.
     fn through(self, line: &Line, window: u64) -> Self {
         let most = line.at(window);
@@ -97,6 +104,7 @@ impl Curve {
                 here = self.stack.pop().map_or(here, |child| here.plus(child));
             }
             let here = part.line.map_or(here, |line| here.through(&line, window));
+            let here = part.cap.map_or(here, |cap| here.at_most(cap));
             if part.is_inside { self.stack.push(here) } else { total = total.plus(here) }
         }
         total

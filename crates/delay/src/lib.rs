@@ -22,6 +22,7 @@ mod layout;
 mod lists;
 mod nesting;
 pub mod network;
+mod outflow;
 mod patch;
 mod port;
 mod ratios;

@@ -184,7 +184,7 @@ impl Nesting<'_> {
         if self.part_of.is_none() && u128::from(all) * ONE <= line.at(0) {
             return nested;
         }
-        self.curve.parts.push(Part { children, is_inside: true, leaf, line: Some(line) });
+        self.curve.parts.push(Part { children, is_inside: true, leaf, line: Some(line), cap: None });
         Nested { leaf: 0, children: 1, all }
     }
 

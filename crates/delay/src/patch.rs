@@ -3,7 +3,7 @@
 
 use crate::align::aligned;
 use crate::layout::{BLANK_ROW, Layout, Region, Row, Rows};
-use crate::network::{NONE, Network};
+use crate::network::{NONE, Network, StreamSpec};
 use crate::shape::Shapes;
 use crate::sweep::{Given, Memory, Sweep, UNKNOWN};
 use std::cmp::Reverse;
@@ -27,12 +27,20 @@ pub(crate) fn patched(known: &Sweep, (before, after): (&Network, &Network)) -> O
     let mut patch = Patch::new(known, after.ports.len());
     patch.exchange_streams(known, (before, after), &streams);
     patch.exchange_bundles(known, after, &bundles);
-    let (layout, lists) = patch.finish()?;
+    let (layout, changed) = patch.finish()?;
     let mut sweep = Sweep { layout, classes: known.classes.clone(), visited: 0 };
     sweep.classes.reach(&sweep.layout);
+    for port in changed.lists.difference(&changed.other).map(|port| *port as usize) {
+        // The same pass there, in the same classes.
+        for (to, from) in sweep.layout.regions_at(port).zip(known.layout.regions_at(port)) {
+            sweep.classes.all[to] = known.classes.all[from];
+            sweep.classes.is_bunched[to] = known.classes.is_bunched[from];
+        }
+    }
     let other = after.ports.iter().enumerate().filter(|(port, spec)| before.ports.get(*port) != Some(spec));
     let mut wave = Wave::new(&sweep.layout, known);
-    lists.into_iter().chain(other.map(|(port, _)| port as u32)).for_each(|port| wave.mark(port, SERVE));
+    changed.lists.into_iter().for_each(|port| wave.mark(port, LEAVE));
+    changed.other.into_iter().chain(other.map(|(port, _)| port as u32)).for_each(|port| wave.mark(port, SERVE));
     wave.run(&mut sweep, after);
     Some(sweep)
 }
@@ -43,6 +51,8 @@ struct Patch {
     rows: Rows,
     /// Queues that rows left.
     left: BTreeSet<u32>,
+    /// Queues where other things pass now than before.
+    other: BTreeSet<u32>,
     /// Rows that joined, by queue.
     joined: BTreeMap<u32, Vec<u32>>,
 }
@@ -62,16 +72,29 @@ impl Patch {
         layout.order.extend(known_ports..ports as u32);
         layout.acyclic = ports;
         layout.is_unordered.resize(ports, false);
-        Self { layout, rows, left: BTreeSet::new(), joined: BTreeMap::new() }
+        Self { layout, rows, left: BTreeSet::new(), other: BTreeSet::new(), joined: BTreeMap::new() }
     }
 
     fn leave(&mut self, row: u32) {
-        let row = &mut self.rows.rows[row as usize];
-        self.left.insert(std::mem::replace(&mut row.port, NONE));
+        let port = std::mem::replace(&mut self.rows.rows[row as usize].port, NONE);
+        self.left.insert(port);
+        self.other.insert(port);
     }
 
     fn join(&mut self, row: u32) {
-        self.joined.entry(self.rows.rows[row as usize].port).or_default().push(row);
+        let port = self.rows.rows[row as usize].port;
+        self.joined.entry(port).or_default().push(row);
+        self.other.insert(port);
+    }
+
+    /// Puts a row in the place of an equal one, of which everything known holds as far as the queues before stay as they were.
+    fn follow_up(&mut self, old: u32, new: u32) {
+        let Row { least, worst, reached, is_bunched, port, .. } = self.rows.rows[old as usize];
+        let row = &mut self.rows.rows[new as usize];
+        (row.least, row.worst, row.reached, row.is_bunched) = (least, worst, reached, is_bunched);
+        self.rows.rows[old as usize].port = NONE;
+        self.left.insert(port);
+        self.joined.entry(port).or_default().push(new);
     }
 
     /// `places`: for every stream the equal one before.
@@ -80,9 +103,6 @@ impl Patch {
         let mut now = vec![NONE; before.streams.len()];
         for (stream, place) in places.iter().enumerate().filter(|(_, place)| **place != NONE) {
             now[*place as usize] = stream as u32;
-        }
-        for (stream, start) in starts.iter().enumerate().filter(|(stream, _)| now[*stream] == NONE) {
-            (*start..*start + before.streams[stream].hops.len() as u32).for_each(|row| self.leave(row));
         }
         self.layout.streams = known.layout.streams.iter().map(|stream| now[*stream as usize]).filter(|stream| *stream != NONE).collect();
         self.layout.stream_start.clear();
@@ -94,8 +114,20 @@ impl Patch {
                 self.layout.streams.push(stream as u32);
                 self.rows.rows.resize(end as usize, BLANK_ROW);
                 self.rows.put_stream(&after.streams[stream], start);
-                (start..end).for_each(|row| self.join(row));
+                let old = before.streams.get(stream).filter(|_| now[stream] == NONE);
+                let same = old.map_or(0, |old| same_hops(old, &after.streams[stream]));
+                (0..same).for_each(|hop| self.follow_up(starts[stream] + hop, start + hop));
+                (start + same..end).for_each(|row| self.join(row));
             }
+        }
+        for (stream, start) in starts.iter().enumerate().filter(|(stream, _)| now[*stream] == NONE) {
+            let end = *start + before.streams[stream].hops.len() as u32;
+            let is_left = |patch: &Self, row: u32| patch.rows.rows[row as usize].port != NONE;
+            (*start..end).for_each(|row| {
+                if is_left(self, row) {
+                    self.leave(row)
+                }
+            });
         }
     }
 
@@ -118,7 +150,7 @@ impl Patch {
     }
 
     /// The layout with new lists, and the queues that have one. `None` if feeders no longer come before what they feed.
-    fn finish(mut self) -> Option<(Layout, BTreeSet<u32>)> {
+    fn finish(mut self) -> Option<(Layout, Changed)> {
         let Rows { rows, siblings, shapes, .. } = self.rows;
         (self.layout.rows, self.layout.siblings, self.layout.shapes) = (rows, siblings, shapes.all);
         let rank = rank(&self.layout);
@@ -130,8 +162,22 @@ impl Patch {
         for port in &self.left {
             relist(&mut self.layout, *port as usize, self.joined.get(port).map_or(&[], Vec::as_slice));
         }
-        Some((self.layout, self.left))
+        Some((self.layout, Changed { lists: self.left, other: self.other }))
     }
+}
+
+/// Queues that have a new list, and those of them where other things pass now than before.
+struct Changed {
+    lists: BTreeSet<u32>,
+    other: BTreeSet<u32>,
+}
+
+/// How many hops of a stream are as before, from the first on.
+fn same_hops(before: &StreamSpec, after: &StreamSpec) -> u32 {
+    if (before.class, before.period, before.jitter) != (after.class, after.period, after.jitter) {
+        return 0;
+    }
+    before.hops.iter().zip(&after.hops).take_while(|(before, after)| before == after).count() as u32
 }
 
 /// Makes a new list of a queue at the end of all lists: what stayed, in its order, and what joined.
@@ -197,9 +243,10 @@ impl<'a> Wave<'a> {
         let mut memory = Memory::default();
         while let Some(Reverse((_, port))) = self.todo.pop() {
             let port = port as usize;
-            let given = Given { port, spec: &network.ports[port], is_unordered: sweep.layout.is_unordered[port] };
+            let given = Given { port, spec: &network.ports[port], is_unordered: sweep.layout.is_unordered[port], is_circular: false };
             memory.stairs.gather(&sweep.layout, port);
-            if self.what[port] == SERVE {
+            let is_served = self.what[port] == SERVE;
+            if is_served {
                 sweep.serve(given, &mut memory);
             }
             sweep.leave(given, &mut memory);
@@ -210,15 +257,22 @@ impl<'a> Wave<'a> {
                 let known = if port < self.known.layout.at_port.len() { self.known.at_port(port) } else { &[] };
                 let is_other = !known.contains(&delay);
                 for (id, before) in sweep.layout.regions[region].range().zip(rows.by_ref()) {
-                    self.go_on(&sweep.layout, (before, sweep.layout.ids[id]), is_other);
+                    self.go_on(&sweep.layout, (before, sweep.layout.ids[id]), (is_other, is_served));
                 }
             }
         }
     }
 
+    /// Whether a queue holds several packets of one stream: it then looks at all that comes to the queues before it.
+    fn is_bunched(&self, port: u32) -> bool {
+        let layout = &self.known.layout;
+        let is_known = (port as usize) < layout.at_port.len();
+        is_known && layout.regions_at(port as usize).any(|region| self.known.classes.is_bunched[region])
+    }
+
     /// Marks the queues after a row for what is other than before: jitter changes a queue's delays; so does, where a slower link
     /// keeps packets apart, the delay of any queue further up.
-    fn go_on(&mut self, layout: &Layout, (before, row): (&Row, u32), is_other: bool) {
+    fn go_on(&mut self, layout: &Layout, (before, row): (&Row, u32), (is_other, is_served): (bool, bool)) {
         let now = &layout.rows[row as usize];
         let is_other = is_other || self.is_delayed_otherwise.get(now.parent as usize) == Some(&true);
         self.is_delayed_otherwise[row as usize] = is_other;
@@ -228,7 +282,7 @@ impl<'a> Wave<'a> {
         let mut next = now.next;
         while let Some(row) = layout.rows.get(next as usize) {
             let is_nested = layout.shape_of(row).is_feeder_behind_slower;
-            let is_late = varies(before) != varies(now) || is_nested && is_other;
+            let is_late = varies(before) != varies(now) || is_nested && is_other || is_served && self.is_bunched(row.port);
             self.mark(row.port, if is_late { SERVE } else { LEAVE });
             next = layout.siblings.get(next as usize).copied().unwrap_or(NONE);
         }

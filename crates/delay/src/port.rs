@@ -10,7 +10,8 @@
 
 use crate::curve::{Curve, ONE, up};
 use crate::nesting::{Nesting, Workspace};
-use crate::stairs::{ClassSums, Stair};
+use crate::outflow::Outflow;
+use crate::stairs::{ClassSums, Stair, is_own};
 use crate::sweep::Sweep;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
@@ -33,6 +34,8 @@ pub(crate) struct Meeting<'a> {
     pub(crate) blocking: u64,
     /// Whether packets are not listed by the ways they came.
     pub(crate) is_unordered: bool,
+    /// Whether queues before are not done yet.
+    pub(crate) is_circular: bool,
 }
 
 /// The longest delay of a class at a queue.
@@ -81,6 +84,7 @@ impl Meeting<'_> {
         let own = self.own();
         let mut part_of = vec![0; own.len()];
         Nesting { meeting: *self, curve, space, part_of: Some(&mut part_of) }.fill();
+        let outflows = self.outflows(&part_of, curve);
         let shortest = i128::from(self.class.shortest);
         let mut jumps: BinaryHeap<_> = own.iter().enumerate().map(|(at, stair)| Reverse((stair.jump_after(0), at))).collect();
         let mut from = first;
@@ -95,13 +99,43 @@ impl Meeting<'_> {
                 jumps.push(Reverse((at.saturating_add(own[which].period), which)));
             }
             let to = jumps.peek().map_or(u64::MAX, |Reverse((at, _))| *at);
-            worst = worst.max(self.worst_between(curve, from, to)? + shortest);
+            worst = worst.max(self.worst_capped(curve, &outflows, (from, to, worst - shortest))? + shortest);
             if self.is_over_by(curve, to)? {
                 return u64::try_from(worst).ok();
             }
             from = to;
         }
         None
+    }
+
+    /// Like [`Self::worst_between`], with no more than can come out of the queues before: what can by the end of a stretch of
+    /// time counts for all of it, so one that might be worse than `least` is halved.
+    fn worst_capped(&self, curve: &mut Curve, outflows: &[(u32, Outflow)], (from, to, least): (u64, u64, i128)) -> Option<i128> {
+        for (part, outflow) in outflows {
+            curve.parts[*part as usize].cap = Some(outflow.most(to));
+        }
+        let whole = self.worst_between(curve, from, to)?;
+        if outflows.is_empty() || whole <= least || to - from <= self.class.shortest / 2 {
+            return Some(whole);
+        }
+        let middle = from + (to - from) / 2;
+        let first = self.worst_capped(curve, outflows, (from, middle, least))?;
+        Some(first.max(self.worst_capped(curve, outflows, (middle, to, least.max(first)))?))
+    }
+
+    /// For each link with a known queue before: the outermost part of its packets, and what can come over it.
+    fn outflows(&self, part_of: &[u32], curve: &Curve) -> Vec<(u32, Outflow)> {
+        let mut from = 0;
+        let mut outflows = Vec::new();
+        for group in self.own().chunk_by(|a, b| a.feeder == b.feeder) {
+            let range = from..from + group.len();
+            from += group.len();
+            let innermost = part_of[range.clone()].iter().max();
+            let outermost = innermost.and_then(|part| (*part..).find(|part| !curve.parts[*part as usize].is_inside));
+            let range = self.class.start + range.start..self.class.start + range.end;
+            outflows.extend(outermost.filter(|_| !is_own(group[0].feeder)).and_then(|part| Some((part, Outflow::new(self, range)?))));
+        }
+        outflows
     }
 
     /// Longest wait (without the last frame) of a packet that comes `from..to` after the spell began.

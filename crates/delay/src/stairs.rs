@@ -27,6 +27,11 @@ pub(crate) struct Stair {
 }
 
 impl Stair {
+    /// A row, wherever it goes on to.
+    pub(crate) fn of(layout: &Layout, row: u32) -> Self {
+        Self::new(layout, (&layout.rows[row as usize], NONE))
+    }
+
     /// A row with what is known of the packets behind each queue so far.
     fn new(layout: &Layout, (row, to): (&Row, u32)) -> Self {
         let shape = &layout.shapes[row.shape as usize];

@@ -83,6 +83,8 @@ pub(crate) struct Given<'a> {
     pub(crate) spec: &'a PortSpec,
     /// Whether its packets are not listed by the ways they came.
     pub(crate) is_unordered: bool,
+    /// Whether queues before are not done yet.
+    pub(crate) is_circular: bool,
 }
 
 impl Sweep {
@@ -98,7 +100,7 @@ impl Sweep {
         while let Some(port) = self.layout.order.get(self.layout.acyclic).map(|port| *port as usize) {
             self.layout.acyclic += 1;
             lists.close(&mut self.layout, port);
-            self.visit(Given { port, spec: &network.ports[port], is_unordered: false }, memory);
+            self.visit(Given { port, spec: &network.ports[port], is_unordered: false, is_circular: false }, memory);
             memory.stretches.pay_once(self, network, port);
             lists.pass_on(&mut self.layout, &memory.stairs);
         }
@@ -114,7 +116,7 @@ impl Sweep {
         for _ in 0..MOST_SWEEPS {
             let mut is_new = false;
             for port in circle.iter().map(|port| *port as usize) {
-                is_new |= self.visit(Given { port, spec: &network.ports[port], is_unordered: true }, memory);
+                is_new |= self.visit(Given { port, spec: &network.ports[port], is_unordered: true, is_circular: true }, memory);
             }
             if !is_new {
                 return;

@@ -24,7 +24,7 @@ impl Sweep {
         for (rank, at) in self.layout.regions_at(given.port).enumerate() {
             let below = memory.stairs.classes[rank + 1..].iter().map(|class| class.longest).max().unwrap_or(0);
             let blocking = below.max(given.spec.blocking.picoseconds());
-            let longest = self.longest(&mut taken, (rank, blocking, given.is_unordered), memory);
+            let longest = self.longest(&mut taken, (rank, blocking, given), memory);
             let delay = ClassDelay { worst: longest.map(|longest| longest.worst), blocking, ..self.classes.all[at] };
             is_new |= self.classes.all[at] != delay;
             self.classes.all[at] = delay;
@@ -33,16 +33,12 @@ impl Sweep {
         is_new
     }
 
-    fn longest(
-        &self,
-        taken: &mut Taken,
-        (rank, blocking, is_unordered): (usize, u64, bool),
-        memory: &mut Memory,
-    ) -> Result<Longest, Cause> {
+    fn longest(&self, taken: &mut Taken, (rank, blocking, given): (usize, u64, Given), memory: &mut Memory) -> Result<Longest, Cause> {
         let class = memory.stairs.classes[rank];
         taken.load = taken.load.saturating_add(class.load);
         taken.failed = taken.failed.or((taken.load > ONE).then_some(Cause::Overload)).or(class.is_lost.then_some(Cause::Upstream));
-        let meeting = Meeting { sweep: self, stairs: &memory.stairs.all, class, blocking, is_unordered };
+        let Given { is_unordered, is_circular, .. } = given;
+        let meeting = Meeting { sweep: self, stairs: &memory.stairs.all, class, blocking, is_unordered, is_circular };
         let longest = match taken.failed {
             Some(cause) => Err(cause),
             None => meeting.worst_delay(&mut memory.curve, &mut memory.space).filter(|it| it.worst <= LONGEST).ok_or(Cause::Overload),
