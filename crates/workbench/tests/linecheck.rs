@@ -124,7 +124,7 @@ async fn the_label_s_page_has_both_ends_and_everything_said() {
     let (status, text) = bench.get("/c/A-002").await;
     assert_eq!(status, StatusCode::OK);
     for word in
-        ["desk/1", "sw-a-1/2", "Front of house", "Stage rack", "35 m", "left", "30 m", "This end plugged", "Tested", "mute amplifiers"]
+        ["desk/1", "sw-a-1/2", "Front of house", "Stage rack", "35 m", "left", "30 m", "this end plugged into", "Tested", "mute amplifiers"]
     {
         assert!(text.contains(word), "{word}: {text}");
     }

@@ -31,7 +31,8 @@ fn gone(id: &str, view: &View) -> Part {
     Part::new(
         "cable-head",
         html! { section #cable-head.narrow { h1 { "Cable " (id) }
-        p { "The plan no longer has this cable. If it lies there, ask before you pull it out; what was said about it stands below." }
+        @if view.good.plan.is_none() { p { "The plan file has errors; the cable is shown when they are repaired. What was said about it stands below." } }
+            @else { p { "The plan no longer has this cable. If it lies there, ask before you pull it out; what was said about it stands below." } }
         p.ways { a.button href="/linecheck" { "To the line check" } } } },
     )
 }
@@ -54,7 +55,7 @@ fn end(id: &str, (cable, n): (&Cable, usize), view: &View) -> Part {
     let subject = Subject { cable: id, port: Some(&port) };
     let standing = subject.standing(view);
     let place = place_of(&view.good, &cable.ends[n]).map(|place| place_name(&view.good, place));
-    let text = html! { span.first { "This end plugged" } span.where-to { @if let Some(place) = place { (place) ": " } b { (port) } } };
+    let text = html! { span.first { @if let Some(place) = place { (place) } @else { "Place not known" } } span.where-to { "this end plugged into " b { (port) } } };
     let name = format!("cable-end-{n}");
     Part::new(
         name.as_str(),

@@ -54,7 +54,6 @@ fn head(query: &Query, view: &View, (far, one, differences): (&Progress, Option<
         "crew-head",
         html! {
             section #crew-head {
-                p.phones.owner { a href="/crew" { "Let the crew\u{2019}s phones in" } }
                 div.far {
                     p.large { strong.value { (far.ends.done) } " of " (count(far.ends.of, "end", "ends")) " plugged" }
                     (meter(far.ends))
@@ -82,6 +81,7 @@ fn name_form(name: &str) -> Markup {
             div.field { label for="crew-name" { "Your name" }
                 input #crew-name name="name" value=(name) maxlength="40" autocomplete="name" placeholder="So that others know whom to ask"; }
             button.second type="submit" { "Keep" }
+            a.phones.owner href="/crew" { "Let the crew\u{2019}s phones in" }
         }
     }
 }
@@ -92,8 +92,8 @@ fn stop_link(view: &View, (n, stop): (usize, &Stop), one: Option<usize>) -> Mark
     let address = if one.is_some() { format!("/linecheck?place={}", encoded(word)) } else { format!("#stop-{n}") };
     html! {
         a href=(address) class=[stop.count.is_complete().then_some("complete")] aria-current=[(one == Some(n)).then_some("true")] {
-            span.n { (n + 1) } span.name { (name) @if stop.disputed > 0 { " !" span.unseen { " people disagree" } } }
-            span.figure { (stop.count.done) "/" (stop.count.of) } (meter(stop.count))
+            span.n { (n + 1) } span.name { (name) }
+            span.figure { @if stop.disputed > 0 { b.disputes title="People said different things" { "!" span.unseen { " people disagree; " } } " " } (stop.count.done) "/" (stop.count.of) } (meter(stop.count))
         }
     }
 }

@@ -10,6 +10,8 @@ use maud::{Markup, html};
 
 /// Sightings of one difference before the rest folds away. Own choice.
 const SHOWN: usize = 3;
+/// Longest text of what was planned before its rest folds away. **Unit**: octet. Own choice: two lines.
+const LONG: usize = 180;
 
 /// All of it: the sentence, differences by place, what nobody looked at.
 pub fn all(comparison: &Comparison, view: &View) -> Markup {
@@ -36,13 +38,21 @@ fn difference(one: &Difference) -> Markup {
         article.finding.difference {
             p.says { span class={ "severity " (class) } { (super::super::figures::mark(class)) (sure) } " " (micro(&one.says)) "." }
             dl.facts {
-                @if !one.planned.is_empty() { dt { "Planned" } dd { (micro(&one.planned)) } }
+                @if !one.planned.is_empty() { dt { "Planned" } dd { (planned(&one.planned)) } }
                 @if !one.seen.is_empty() { dt { "Seen" } dd { ul { @for one in first { (sighting(one)) } } @if !rest.is_empty() { details { summary { "and " (count(rest.len(), "more sighting", "more sightings")) } ul { @for one in rest { (sighting(one)) } } } } } }
             }
             p.do { (micro(&one.remedy)) }
             @if let Some(caution) = one.caution { p.caution { (caution) } }
             p.where { @for item in &one.items { (link(item)) " " } @if let Some(report) = report(one) { a href=(report) { "What explains it? Trouble" } } span.code { (one.code) } }
         }
+    }
+}
+
+/// What was planned; a long list folds away behind its first part.
+fn planned(text: &str) -> Markup {
+    match text.split_once("; ").filter(|_| text.len() > LONG) {
+        Some((first, rest)) => html! { (micro(first)) details { summary { "and what else is planned there" } (micro(rest)) } },
+        None => html! { (micro(text)) },
     }
 }
 
