@@ -6,6 +6,7 @@ mod file;
 mod photos;
 mod who;
 
+pub use file::sync_folder;
 pub use photos::Photos;
 pub use who::{NAME_COOKIE, Who, cookie, tidy_name};
 

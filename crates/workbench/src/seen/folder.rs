@@ -1,7 +1,7 @@
 //! The folder of evidence on disk.
 
 use super::Source;
-use crate::crew::hex;
+use crate::crew::{hex, sync_folder};
 use crate::store::reason;
 use loomwright_evidence::{Evidence, Reader};
 use sha2::{Digest, Sha256};
@@ -86,7 +86,10 @@ impl Folder {
     /// Where a file called `name` is collected.
     pub fn incoming(&self, name: &str) -> Result<Incoming, String> {
         let make = || {
-            fs::create_dir_all(&self.path)?;
+            if !self.path.is_dir() {
+                fs::create_dir_all(&self.path)?;
+                sync_folder(&self.path)?;
+            }
             tempfile::Builder::new().prefix(".loomwright-").suffix(".tmp").tempfile_in(&self.path)
         };
         let beside = make().map_err(|error| format!("{name}: not kept, {}.", reason(&error)))?;
@@ -112,7 +115,10 @@ fn relocate(name: &str, from: &Path, to: &Path) -> Result<(), String> {
         return Err(format!("There is no file {name} any more."));
     }
     let target = (1..).map(|n| numbered(name, n)).find(|name| !to.join(name).exists()).unwrap_or_default();
-    fs::rename(from.join(name), to.join(target)).map_err(|error| format!("{name} stays: {}.", reason(&error)))
+    let moved = fs::rename(from.join(name), to.join(&target))
+        .and_then(|()| sync_folder(&to.join(&target)))
+        .and_then(|()| sync_folder(&from.join(name)));
+    moved.map_err(|error| format!("{name} stays: {}.", reason(&error)))
 }
 
 /// Files of a folder, without hidden ones; none where there is no folder.
