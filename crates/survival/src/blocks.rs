@@ -26,6 +26,16 @@ pub(crate) struct Forest {
     member_start: Vec<u32>,
     /// Position of each vertex within its block.
     position: Vec<u32>,
+    /// What a walk reads at each vertex, side by side: one look into memory for each step.
+    up: Vec<Up>,
+}
+
+/// The way up from one vertex.
+#[derive(Debug, Clone, Copy)]
+struct Up {
+    depth: u32,
+    block: u32,
+    top: u32,
 }
 
 /// What one meets on the way from one vertex to another.
@@ -83,6 +93,8 @@ impl Forest {
             }
         }
         forest.order = search.order;
+        let ups = forest.block.iter().zip(&forest.depth);
+        forest.up = ups.map(|(&block, &depth)| Up { depth, block, top: forest.top.get(block as usize).map_or(NONE, |top| *top) }).collect();
         forest
     }
 
@@ -130,26 +142,30 @@ impl Forest {
     pub(crate) fn walk(&self, from: u32, to: u32, mut tell: impl FnMut(Step)) {
         let (mut low, mut high) = (from, to);
         tell(Step::Cut(low));
-        if low != high {
-            tell(Step::Cut(high));
+        if low == high {
+            return;
         }
-        while low != high {
-            if self.depth[low as usize] < self.depth[high as usize] {
+        tell(Step::Cut(high));
+        let (mut below, mut above) = (self.up[low as usize], self.up[high as usize]);
+        loop {
+            if below.depth < above.depth {
                 std::mem::swap(&mut low, &mut high);
+                std::mem::swap(&mut below, &mut above);
             }
-            let block = self.block[low as usize];
+            let Up { block, top, .. } = below;
             if block == NONE {
                 return;
             }
-            if block == self.block[high as usize] {
+            if block == above.block {
                 return tell(Step::Through { block, from: low, to: high });
             }
-            let top = self.top[block as usize];
             tell(Step::Through { block, from: low, to: top });
             low = top;
-            if low != high {
-                tell(Step::Cut(low));
+            if low == high {
+                return;
             }
+            tell(Step::Cut(low));
+            below = self.up[low as usize];
         }
     }
 }

@@ -5,8 +5,9 @@
 //! block with a cycle; everywhere else the forest of the intact graph still tells the truth, so two networks
 //! that share nothing cost no more than the product of their two lists.
 //!
-//! Most failures take one vertex, and most demands inside rings have one leg. For these, pairs are counted block by block
-//! and for all demands together (`rows`); a pair with a failure of several vertices is counted from that one.
+//! Most failures take one vertex, or several of one ring, and most demands inside rings have one leg. For these, pairs
+//! are counted block by block and for all demands together (`rows`, `ring`); a pair with a failure that reaches further is
+//! counted from that one.
 //!
 //! Two failures can also take more together than each takes alone: an item on two feeds runs on one of them.
 //! Such pairs are few; each is tried by plain flood fill.
@@ -46,12 +47,12 @@ struct Round<'a> {
     singles: &'a Singles,
     /// Failures that silence each demand alone.
     alone: Lists,
-    /// Essential demands with a leg through each block with a cycle.
-    through: Lists,
+    /// Essential demands with a leg through each block with a cycle, and those of them with several legs.
+    through: [Lists; 2],
     /// What those of one leg do in each of these blocks.
     rows: BTreeMap<u32, Rows>,
-    /// The vertex of each failure that takes only one; [`NONE`] for all others.
-    vertex: Vec<u32>,
+    /// How far each failure reaches.
+    reach: Vec<Reach>,
     intact: Cutter<'a>,
     /// Pairs that take more together than each alone: not for this way of counting.
     entangled: BTreeSet<(u32, u32)>,
@@ -61,17 +62,33 @@ struct Round<'a> {
     counted: Vec<u32>,
 }
 
-/// The only one of `members`; [`NONE`] if there are more or none.
-fn only(members: &[u32]) -> u32 {
-    if let [vertex] = members { *vertex } else { NONE }
+/// How far a failure reaches: the further, the sooner its pairs are counted from it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Reach {
+    /// It takes one vertex.
+    One(u32),
+    /// It takes several vertices of this block, a ring, and no others.
+    Ring(u32),
+    /// Anything else.
+    Far,
+}
+
+impl Reach {
+    fn rank(self) -> u8 {
+        match self {
+            Self::One(_) => 0,
+            Self::Ring(_) => 1,
+            Self::Far => 2,
+        }
+    }
 }
 
 impl Round<'_> {
-    /// Whether the pair is counted from `first`: from the failure of several vertices if the other takes one, else from
-    /// the one that comes first. Frozen switches and entangled pairs are not counted here.
+    /// Whether the pair is counted from `first`: from the failure that reaches further, else from the one that comes
+    /// first. Frozen switches and entangled pairs are not counted here.
     fn pairs_with(&self, first: u32, second: u32) -> bool {
-        let [one, two] = [first, second].map(|failure| self.vertex[failure as usize] != NONE);
-        let is_turn = if one == two { second > first } else { two };
+        let [one, two] = [first, second].map(|failure| self.reach[failure as usize].rank());
+        let is_turn = if one == two { second > first } else { one > two };
         let is_plain = self.entangled.is_empty() || !self.entangled.contains(&(first.min(second), first.max(second)));
         is_turn && is_plain && first != second && !self.singles.losses()[second as usize].is_frozen()
     }
@@ -83,55 +100,83 @@ impl Round<'_> {
         self.count[second as usize] += demands;
     }
 
-    /// Adds the demands of one leg that `first`, of one vertex, parts inside `block` together with a second one.
+    /// Adds the demands of one leg that `first`, which lies in `block` as far as it matters, parts there together with a
+    /// second one.
     fn add_row(&mut self, first: u32, block: u32) {
-        let Some(row) = self.rows.get(&block) else { return };
-        let Some(at) = self.singles.forest.position_in(self.vertex[first as usize], block) else { return };
         let singles = self.singles;
-        for (vertex, demands) in row.count(at) {
+        let Some(row) = self.rows.get(&block) else { return };
+        let lost: Vec<usize> = singles.members.of(first).iter().filter_map(|&vertex| singles.forest.position_in(vertex, block)).collect();
+        let many = match (row.ring(), self.reach[first as usize]) {
+            (Some(ring), Reach::Ring(_)) => ring.count_many(&lost),
+            _ => Vec::new(),
+        };
+        for (vertex, demands) in row.count(&lost) {
             for &second in singles.at_vertex.of(vertex) {
-                if self.vertex[second as usize] != NONE && self.pairs_with(first, second) {
+                if matches!(self.reach[second as usize], Reach::One(_)) && self.pairs_with(first, second) {
                     self.add(second, demands);
                 }
+            }
+        }
+        for (second, demands) in many {
+            if self.pairs_with(first, second) {
+                self.add(second, demands);
             }
         }
     }
 }
 
+/// The worst pairs so far, worst first.
+struct Worst {
+    keep: usize,
+    pairs: Vec<(Reverse<u32>, u32, u32)>,
+}
+
+impl Worst {
+    fn offer(&mut self, pair: (Reverse<u32>, u32, u32)) {
+        if self.pairs.len() >= self.keep && self.pairs.last().is_none_or(|last| *last <= pair) {
+            return;
+        }
+        let at = self.pairs.partition_point(|other| *other < pair);
+        self.pairs.insert(at, pair);
+        self.pairs.truncate(self.keep);
+    }
+}
+
 impl Survival {
-    /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x block) in rings, and
-    /// O(graph) for each failure that takes several vertices of one; meant for up to some thousand devices.
+    /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x (block + passages)) in rings, and
+    /// O(graph) for each failure that takes vertices of several blocks; meant for up to some thousand devices.
     pub fn double_failures(&self, singles: &Singles, keep: usize) -> Doubles {
         let mut round = self.round(singles);
         let mut count = 0u64;
-        let mut worst: Vec<(Reverse<u32>, u32, u32)> = Vec::new();
+        let mut worst = Worst { keep, pairs: Vec::new() };
         for first in (0..singles.losses().len() as u32).filter(|&first| !singles.losses()[first as usize].is_frozen()) {
             self.second_failures(first, &mut round);
             count += round.counted.len() as u64;
             let both = |second: u32| (Reverse(round.count[second as usize]), first.min(second), first.max(second));
-            worst.extend(round.counted.iter().map(|&second| both(second)));
-            worst.sort_unstable();
-            worst.truncate(keep);
+            round.counted.iter().for_each(|&second| worst.offer(both(second)));
         }
         for &(one, two) in &round.entangled {
             let silenced = self.silenced_together(singles, one, two);
-            count += u64::from(silenced > 0);
-            worst.extend((silenced > 0).then_some((Reverse(silenced), one, two)));
+            if silenced > 0 {
+                count += 1;
+                worst.offer((Reverse(silenced), one, two));
+            }
         }
-        worst.sort_unstable();
-        worst.truncate(keep);
         let name = |at: u32| singles.losses()[at as usize].clone();
-        let worst = worst.into_iter().map(|(silenced, one, two)| DoubleFailure { losses: [name(one), name(two)], silenced: silenced.0 });
+        let worst =
+            worst.pairs.into_iter().map(|(silenced, one, two)| DoubleFailure { losses: [name(one), name(two)], silenced: silenced.0 });
         Doubles { count, worst: worst.collect() }
     }
 
     fn round<'a>(&'a self, singles: &'a Singles) -> Round<'a> {
+        let mut rows = self.rows(singles);
+        let reach = self.reaches(singles, &mut rows);
         Round {
             singles,
-            alone: singles.silent.turned(self.demands.all.len()),
+            alone: singles.by_demand(self.demands.all.len()),
             through: self.through_blocks(singles),
-            rows: self.rows(singles),
-            vertex: (0..singles.losses().len() as u32).map(|at| only(singles.members.of(at))).collect(),
+            rows,
+            reach,
             intact: Cutter::new((&self.graph, &singles.forest), &singles.members, &singles.at_vertex),
             entangled: self.entangled_pairs(singles),
             tally: Tally::new(singles.losses().len()),
@@ -165,10 +210,9 @@ impl Survival {
         for second in round.counted.drain(..) {
             round.count[second as usize] = 0;
         }
-        let (mut demands, blocks) = self.concerned(first, round);
+        let (demands, blocks) = self.concerned(first, round);
         let is_in_cycle = !blocks.is_empty();
-        if round.vertex[first as usize] != NONE {
-            demands.retain(|&demand| !self.has_one_leg(demand));
+        if round.reach[first as usize] != Reach::Far {
             blocks.into_iter().for_each(|block| round.add_row(first, block));
         }
         if demands.is_empty() {
@@ -192,25 +236,48 @@ impl Survival {
         self.legs_standing(demand, &self.component) == 1
     }
 
-    /// Essential demands that `first` weakens without silencing, and the blocks with a cycle that it lies in.
-    fn concerned(&self, first: u32, round: &Round<'_>) -> (Vec<u32>, Vec<u32>) {
-        let forest = &round.singles.forest;
-        let mut demands: Vec<u32> = round.singles.one_leg_left.of(first).to_vec();
+    /// How far each failure reaches. Those of several vertices of one ring are told to its row.
+    fn reaches(&self, singles: &Singles, rows: &mut BTreeMap<u32, Rows>) -> Vec<Reach> {
+        let reach = |failure: u32| match singles.members.of(failure) {
+            [vertex] => Reach::One(*vertex),
+            members => {
+                let blocks = self.cyclic_blocks(&singles.forest, members);
+                let mut ring = blocks.first().and_then(|block| rows.get_mut(block)).and_then(Rows::ring_mut);
+                let places: Option<Vec<usize>> =
+                    members.iter().map(|&vertex| singles.forest.position_in(vertex, *blocks.first()?)).collect();
+                match (&blocks[..], &mut ring, places) {
+                    ([block], Some(ring), Some(places)) if !singles.losses()[failure as usize].is_frozen() => {
+                        ring.add_many(failure, places.into_iter());
+                        Reach::Ring(*block)
+                    }
+                    _ => Reach::Far,
+                }
+            }
+        };
+        (0..singles.losses().len() as u32).map(reach).collect()
+    }
+
+    /// Blocks with a cycle that some vertices lie in, in order.
+    fn cyclic_blocks(&self, forest: &Forest, vertices: &[u32]) -> Vec<u32> {
         let mut blocks: Vec<u32> = Vec::new();
-        for &vertex in round.singles.members.of(first) {
+        for &vertex in vertices {
             blocks.push(forest.block[vertex as usize]);
-            blocks.extend(
-                self.graph
-                    .next_to(vertex)
-                    .iter()
-                    .map(|&next| forest.block[next as usize])
-                    .filter(|&block| block != NONE && forest.top[block as usize] == vertex),
-            );
+            let next = self.graph.next_to(vertex).iter().map(|&next| forest.block[next as usize]);
+            blocks.extend(next.filter(|&block| block != NONE && forest.top[block as usize] == vertex));
         }
         blocks.sort_unstable();
         blocks.dedup();
         blocks.retain(|&block| block != NONE && forest.has_cycle(block));
-        blocks.iter().for_each(|&block| demands.extend_from_slice(round.through.of(block)));
+        blocks
+    }
+
+    /// Essential demands that `first` weakens without silencing, but those that rows count, and the blocks with a cycle
+    /// that it lies in.
+    fn concerned(&self, first: u32, round: &Round<'_>) -> (Vec<u32>, Vec<u32>) {
+        let mut demands: Vec<u32> = round.singles.one_leg_left(first as usize).to_vec();
+        let blocks = self.cyclic_blocks(&round.singles.forest, round.singles.members.of(first));
+        let through = &round.through[usize::from(round.reach[first as usize] != Reach::Far)];
+        blocks.iter().for_each(|&block| demands.extend_from_slice(through.of(block)));
         demands.sort_unstable();
         demands.dedup();
         let own = round.singles.device[first as usize];
@@ -258,7 +325,7 @@ impl Survival {
         let losses = [one, two].map(|failure| singles.losses()[failure as usize].clone());
         let both = self.whatif(&losses).silent;
         let is_new = |demand: &&u32| {
-            let alone = [one, two].iter().any(|&failure| singles.silent.of(failure).binary_search(demand).is_ok());
+            let alone = [one, two].iter().any(|&failure| singles.silent(failure as usize).binary_search(demand).is_ok());
             self.demands.all[**demand as usize].essential && !alone
         };
         both.iter().filter(is_new).count() as u32
@@ -285,8 +352,8 @@ impl Survival {
         passages.iter().map(|(&block, passages)| (block, Rows::new((&self.graph, forest), block, passages))).collect()
     }
 
-    /// Essential demands with a leg through each block with a cycle.
-    fn through_blocks(&self, singles: &Singles) -> Lists {
+    /// Essential demands with a leg through each block with a cycle, and those of them with several legs.
+    fn through_blocks(&self, singles: &Singles) -> [Lists; 2] {
         let forest = &singles.forest;
         let mut found = Vec::new();
         for demand in (0..self.demands.all.len() as u32).filter(|&demand| self.demands.all[demand as usize].essential) {
@@ -301,6 +368,8 @@ impl Survival {
                 });
             }
         }
-        Lists::group(forest.top.len(), &found)
+        let mut several = found.clone();
+        several.retain(|(_, demand)| !self.has_one_leg(*demand));
+        [found, several].map(|found| Lists::group(forest.top.len(), &found))
     }
 }

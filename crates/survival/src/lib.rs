@@ -18,6 +18,7 @@ mod gap;
 mod graph;
 mod hearing;
 mod loss;
+mod ring;
 mod rows;
 mod single;
 pub mod timers;

@@ -4,12 +4,13 @@
 //! One vertex is taken out. What is left of the block is a tree of smaller blocks; a passage from entry to exit goes
 //! along it, and every vertex between two blocks that it meets would part it. Passages are not walked: each adds one at
 //! its two ends and takes two off where their ways up the tree meet, and one sum from the leaves to the root gives all
-//! counts. In a plain ring that is the number of passages with the two vertices on opposite arcs.
+//! counts. In a plain ring nothing is searched at all ([`Ring`]).
 //!
 //! **Source**: counting on trees by differences, and skip pointers for the place where two ways meet (both from memory).
 
 use crate::blocks::Forest;
 use crate::graph::{Graph, NONE};
+use crate::ring::{Passage, Ring};
 
 /// One block with a cycle, and who passes through it.
 #[derive(Debug, Clone)]
@@ -18,7 +19,9 @@ pub(crate) struct Rows {
     graph: Graph,
     vertices: Vec<u32>,
     /// Entry and exit by position, and how many pass so.
-    passages: Vec<([u32; 2], u32)>,
+    passages: Vec<Passage>,
+    /// The block as a ring, if it is one.
+    ring: Option<Ring>,
 }
 
 /// The tree of what is left.
@@ -42,13 +45,32 @@ impl Rows {
         let known = passages.iter().filter_map(|[from, to]| Some([place(*from)?, place(*to)?]));
         let mut known: Vec<[u32; 2]> = known.map(|[from, to]| [from.min(to), from.max(to)]).collect();
         known.sort_unstable();
-        let passages = known.chunk_by(|one, two| one == two).map(|alike| (alike[0], alike.len() as u32)).collect();
-        Self { graph: Graph::from_edges(vertices.len(), &edges), vertices, passages }
+        let passages: Vec<Passage> = known.chunk_by(|one, two| one == two).map(|alike| (alike[0], alike.len() as u32)).collect();
+        let graph = Graph::from_edges(vertices.len(), &edges);
+        Self { ring: Ring::of(&graph, &passages), graph, vertices, passages }
     }
 
-    /// How many passages each other vertex parts once the one at position `first` is gone, and neither of the two parts
-    /// alone. O(block + passages x log block).
-    pub(crate) fn count(&self, first: usize) -> Vec<(u32, u32)> {
+    /// The ring that the block is.
+    pub(crate) fn ring(&self) -> Option<&Ring> {
+        self.ring.as_ref()
+    }
+
+    /// The same, to add to it.
+    pub(crate) fn ring_mut(&mut self) -> Option<&mut Ring> {
+        self.ring.as_mut()
+    }
+
+    /// How many passages each other vertex parts once those at positions `lost` are gone, and neither does alone;
+    /// several only in a ring. O(block + passages), times log block where it is no ring.
+    pub(crate) fn count(&self, lost: &[usize]) -> Vec<(u32, u32)> {
+        match (&self.ring, lost) {
+            (Some(ring), _) => self.vertices.iter().copied().zip(ring.count(lost)).filter(|(_, count)| *count > 0).collect(),
+            (None, [first]) => self.search(*first),
+            (None, _) => Vec::new(),
+        }
+    }
+
+    fn search(&self, first: usize) -> Vec<(u32, u32)> {
         let mut gone = vec![false; self.vertices.len()];
         gone[first] = true;
         let forest = Forest::new(&self.graph, &gone);

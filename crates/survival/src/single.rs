@@ -16,13 +16,60 @@ pub struct Singles {
     /// Vertices of each failure, and the reverse.
     pub(crate) members: Lists,
     pub(crate) at_vertex: Lists,
-    /// Demands by failure.
-    pub(crate) silent: Lists,
-    pub(crate) one_leg_left: Lists,
+    classes: Classes,
+    /// Demands by class of failures.
+    silent: Lists,
+    one_leg_left: Lists,
     at_once: Lists,
     /// The device that a failure takes away; [`NONE`] for all others.
     pub(crate) device: Vec<u32>,
     pub(crate) forest: Forest,
+}
+
+/// Failures of one and the same vertex, such as a cable and the route that nothing else lies in, do the same: they
+/// share one list.
+#[derive(Debug, Clone, Default)]
+struct Classes {
+    /// The class of each failure.
+    of: Vec<u32>,
+    /// A failure of each class.
+    first: Vec<u32>,
+}
+
+impl Classes {
+    /// A lost device stands alone: its own streams are no news.
+    fn new(members: &Lists, device: &[u32], vertices: usize) -> Self {
+        let mut at_vertex = vec![NONE; vertices];
+        let mut classes = Self::default();
+        for (failure, device) in (0u32..).zip(device) {
+            let next = classes.first.len() as u32;
+            let class = match members.of(failure) {
+                [vertex] if *device == NONE => match &mut at_vertex[*vertex as usize] {
+                    known if *known == NONE => {
+                        *known = next;
+                        next
+                    }
+                    known => *known,
+                },
+                _ => next,
+            };
+            classes.of.push(class);
+            if class == next {
+                classes.first.push(failure);
+            }
+        }
+        classes
+    }
+
+    fn len(&self) -> usize {
+        self.first.len()
+    }
+
+    /// Vertices of each class.
+    fn members(&self, members: &Lists) -> Lists {
+        let pairs = (0u32..).zip(&self.first).flat_map(|(class, &failure)| members.of(failure).iter().map(move |&vertex| (class, vertex)));
+        Lists::group(self.len(), &pairs.collect::<Vec<_>>())
+    }
 }
 
 impl Singles {
@@ -33,13 +80,32 @@ impl Singles {
 
     /// Demands that `failure` silences, in order.
     pub fn silent(&self, failure: usize) -> &[u32] {
-        self.silent.of(failure as u32)
+        self.silent.of(self.classes.of[failure])
     }
 
     /// Demands that lose a leg to `failure` and are still heard, in order.
     pub fn one_leg_left(&self, failure: usize) -> &[u32] {
-        self.one_leg_left.of(failure as u32)
+        self.one_leg_left.of(self.classes.of[failure])
     }
+
+    /// Demands that `failure` silences until the network has found itself again, in order.
+    fn at_once(&self, failure: usize) -> &[u32] {
+        if self.at_once.len() > 0 { self.at_once.of(self.classes.of[failure]) } else { &[] }
+    }
+
+    /// Failures that silence each of `demands` demands alone, in order.
+    pub(crate) fn by_demand(&self, demands: usize) -> Lists {
+        let failures = 0..self.losses.len();
+        let pairs = failures.flat_map(|failure| self.silent(failure).iter().map(move |&demand| (demand, failure as u32)));
+        Lists::group(demands, &pairs.collect::<Vec<_>>())
+    }
+}
+
+/// Which of the two lists are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kept {
+    Both,
+    Silent,
 }
 
 impl Survival {
@@ -54,14 +120,14 @@ impl Survival {
             members.extend(wreck.vertices.iter().map(|&vertex| (failure as u32, vertex)));
         }
         let members = Lists::group(losses.len(), &members);
-        let device = losses.iter().map(|loss| self.device_of(loss)).collect();
+        let device: Vec<u32> = losses.iter().map(|loss| self.device_of(loss)).collect();
         let forest = Forest::new(&self.graph, &vec![false; self.graph.len()]);
         let at_vertex = members.turned(self.graph.len());
-        let mut singles = Singles { losses, members, at_vertex, device, forest, ..Singles::default() };
-        let (silent, one_leg_left) = self.cut_all(&singles, &singles.forest);
-        (singles.silent, singles.one_leg_left) = (silent, one_leg_left);
+        let classes = Classes::new(&members, &device, self.graph.len());
+        let mut singles = Singles { losses, members, at_vertex, classes, device, forest, ..Singles::default() };
+        (singles.silent, singles.one_leg_left) = self.cut_all(&singles, &singles.forest, Kept::Both);
         if self.blocked.contains(&true) {
-            singles.at_once = self.cut_all(&singles, &Forest::new(&self.graph, &self.blocked)).0;
+            singles.at_once = self.cut_all(&singles, &Forest::new(&self.graph, &self.blocked), Kept::Silent).0;
         }
         singles
     }
@@ -83,21 +149,28 @@ impl Survival {
         }
     }
 
-    /// Silenced demands and demands with a leg less, by failure.
-    fn cut_all(&self, singles: &Singles, forest: &Forest) -> (Lists, Lists) {
-        let cutter = Cutter::new((&self.graph, forest), &singles.members, &singles.at_vertex);
-        let mut tally = Tally::new(singles.losses.len());
+    /// Silenced demands and demands with a leg less, by class of failures.
+    fn cut_all(&self, singles: &Singles, forest: &Forest, kept: Kept) -> (Lists, Lists) {
+        let classes = &singles.classes;
+        let members = classes.members(&singles.members);
+        let at_vertex = members.turned(self.graph.len());
+        let cutter = Cutter::new((&self.graph, forest), &members, &at_vertex);
+        let device: Vec<u32> = classes.first.iter().map(|&failure| singles.device[failure as usize]).collect();
+        let mut tally = Tally::new(classes.len());
         // Lists of silenced demands first, then those of demands with a leg less: grouped in one go.
-        let failures = singles.losses.len() as u32;
+        let count = classes.len() as u32;
         let mut found: Vec<(u32, u32)> = Vec::new();
         for (demand, ends) in self.demands.all.iter().map(|demand| demand.ends).enumerate() {
             let standing = cutter.cut(self.demands.legs_of(demand as u32), &mut tally, None);
-            for &failure in tally.touched.iter().filter(|&&failure| !ends.contains(&singles.device[failure as usize])) {
-                let key = if tally.legs_cut(failure) == standing { failure } else { failures + failure };
-                found.push((key, demand as u32));
+            for &class in tally.touched.iter().filter(|&&class| !ends.contains(&device[class as usize])) {
+                match tally.legs_cut(class) == standing {
+                    true => found.push((class, demand as u32)),
+                    false if kept == Kept::Both => found.push((count + class, demand as u32)),
+                    false => {}
+                }
             }
         }
-        Lists::group(2 * failures as usize, &found).split(failures as usize)
+        Lists::group(2 * count as usize, &found).split(count as usize)
     }
 
     /// One single failure with everything that [`Survival::whatif`] would say of it.
@@ -118,8 +191,8 @@ impl Survival {
         let mut effect = self.named_effect(losses, wreck);
         effect.silent = singles.silent(failure).to_vec();
         effect.one_leg_left = singles.one_leg_left(failure).to_vec();
-        if singles.at_once.len() > 0 && !singles.at_once.of(failure as u32).is_empty() {
-            effect.gaps = self.gaps(wreck, singles.at_once.of(failure as u32), &effect.silent);
+        if !singles.at_once(failure).is_empty() {
+            effect.gaps = self.gaps(wreck, singles.at_once(failure), &effect.silent);
         }
         effect
     }
@@ -127,8 +200,8 @@ impl Survival {
     /// What all legs of a demand share: single failures, other than of its own two ends, that silence it at
     /// once on the ways it takes now. Empty for a demand that is nowhere heard.
     pub fn shared_by_legs(&self, singles: &Singles, demand: u32) -> Vec<Loss> {
-        let lists = if singles.at_once.len() > 0 { &singles.at_once } else { &singles.silent };
-        let hit = (0..singles.losses.len()).filter(|&failure| lists.of(failure as u32).binary_search(&demand).is_ok());
+        let list = |failure: usize| if singles.at_once.len() > 0 { singles.at_once(failure) } else { singles.silent(failure) };
+        let hit = (0..singles.losses.len()).filter(|&failure| list(failure).binary_search(&demand).is_ok());
         hit.map(|failure| singles.losses[failure].clone()).collect()
     }
 }
