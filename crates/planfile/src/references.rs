@@ -3,7 +3,7 @@
 use crate::log::{File, Log, Reference, Wants};
 use crate::near::{listed, nearest};
 use crate::tree::Trees;
-use loomwright_model::Plan;
+use loomwright_model::{Plan, Wiring};
 
 impl Wants {
     fn code(self) -> &'static str {
@@ -47,13 +47,28 @@ impl Wants {
 }
 
 /// Reports every name that leads nowhere.
-pub(crate) fn check(trees: &Trees<'_, '_>, plan: &Plan, log: &mut Log) {
+pub(crate) fn check(trees: &Trees<'_, '_>, (plan, wiring): (&Plan, &Wiring), log: &mut Log) {
     let references = std::mem::take(&mut log.references);
     for reference in &references {
-        if !leads_somewhere(reference, trees, plan) {
+        if !was_read(reference, plan, wiring) && !leads_somewhere(reference, trees, plan) {
             log.file = reference.file;
             report(reference, trees, plan, log);
         }
+    }
+}
+
+/// Whether the name is that of something that could be read: quick, and true of nearly all.
+fn was_read(reference: &Reference, plan: &Plan, wiring: &Wiring) -> bool {
+    let name = &reference.name;
+    match reference.wants {
+        Wants::Gear => plan.gear.contains_key(name),
+        Wants::Place => plan.places.contains_key(name),
+        Wants::Device => plan.devices.contains_key(name),
+        Wants::Route => plan.routes.contains_key(name),
+        Wants::Network => plan.networks.contains_key(name),
+        Wants::Stream => plan.streams.contains_key(name),
+        Wants::Switch => wiring.switches.contains_key(name),
+        Wants::DeviceOrSwitch => plan.devices.contains_key(name) || wiring.switches.contains_key(name),
     }
 }
 

@@ -50,33 +50,27 @@ pub struct Loaded {
 ///
 /// **Errors**: everything that is wrong in both files, in one run, in file order.
 pub fn read(plan: Source<'_>, wiring: Option<Source<'_>>) -> Result<Loaded, Problems> {
-    let (plan_value, wiring_value, problems) = read_parts(plan, wiring);
-    match Problems::new(problems) {
+    let mut raws = text::judge(File::Plan, plan.text);
+    raws.extend(wiring.iter().flat_map(|wiring| text::judge(File::Wiring, wiring.text)));
+    if !raws.is_empty() {
+        return Err(Problems::new(place_problems(raws, plan, wiring)).expect("there is at least one"));
+    }
+    let (plan_tree, plan_syntax) = DeTable::parse_recoverable(plan.text);
+    let wiring_parsed = wiring.map(|wiring| DeTable::parse_recoverable(wiring.text));
+    raws.extend(syntax::problems(File::Plan, plan.text, &plan_syntax));
+    let wiring_syntax = wiring.zip(wiring_parsed.as_ref());
+    raws.extend(wiring_syntax.iter().flat_map(|(source, (_, errors))| syntax::problems(File::Wiring, source.text, errors)));
+    let trees = Trees { plan: plan_tree.get_ref(), wiring: wiring_parsed.as_ref().map(|(tree, _)| tree.get_ref()) };
+    let (plan_value, wiring_value) = walk(&trees, &mut raws);
+    match Problems::new(place_problems(raws, plan, wiring)) {
         Some(problems) => Err(problems),
         None => Ok(Loaded {
             plan: plan_value,
             wiring: wiring_value,
-            source_map: SourceMap::new(plan, wiring),
+            source_map: SourceMap::new((plan, wiring), &trees),
             digest: text::digest(plan.text, wiring.map(|wiring| wiring.text)),
         }),
     }
-}
-
-fn read_parts(plan: Source<'_>, wiring: Option<Source<'_>>) -> (Plan, Wiring, Vec<Problem>) {
-    let (plan_tree, plan_syntax) = DeTable::parse_recoverable(plan.text);
-    let wiring_parsed = wiring.map(|wiring| DeTable::parse_recoverable(wiring.text));
-    let mut raws = text::judge(File::Plan, plan.text);
-    raws.extend(wiring.iter().flat_map(|wiring| text::judge(File::Wiring, wiring.text)));
-    if raws.is_empty() {
-        raws.extend(syntax::problems(File::Plan, plan.text, &plan_syntax));
-        let wiring_syntax = wiring.zip(wiring_parsed.as_ref());
-        raws.extend(wiring_syntax.iter().flat_map(|(source, (_, errors))| syntax::problems(File::Wiring, source.text, errors)));
-    } else {
-        return (plan::nothing(), Wiring::default(), place_problems(raws, plan, wiring));
-    }
-    let trees = Trees { plan: plan_tree.get_ref(), wiring: wiring_parsed.as_ref().map(|(tree, _)| tree.get_ref()) };
-    let (plan_value, wiring_value) = walk(&trees, &mut raws);
-    (plan_value, wiring_value, place_problems(raws, plan, wiring))
 }
 
 /// Walks both trees, then checks what they say of each other unless a file is broken.
@@ -87,7 +81,7 @@ fn walk(trees: &Trees<'_, '_>, raws: &mut Vec<Raw>) -> (Plan, Wiring) {
     log.file = File::Wiring;
     let wiring = trees.wiring.map(|root| wiring::read(root, &mut log)).unwrap_or_default();
     if !broken {
-        references::check(trees, &plan, &mut log);
+        references::check(trees, (&plan, &wiring), &mut log);
         check::all(trees, &plan, &wiring, &mut log);
     }
     raws.append(&mut log.problems);

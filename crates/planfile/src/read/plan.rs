@@ -5,7 +5,6 @@ use crate::catalogue::catalogue;
 use crate::fields::{Fields, Header};
 use crate::log::{File, Log};
 use loomwright_model::Plan;
-use loomwright_model::plan::{About, Labour, StreamFormat, Targets};
 use toml::de::DeTable;
 
 /// Sections of the plan file.
@@ -24,24 +23,6 @@ pub(crate) const SECTIONS: &[&str] = &[
     "stock",
     "labour",
 ];
-
-/// A plan without anything.
-pub(crate) fn nothing() -> Plan {
-    Plan {
-        about: About::default(),
-        targets: Targets::default(),
-        stream_format: StreamFormat::default(),
-        networks: Default::default(),
-        places: Default::default(),
-        routes: Default::default(),
-        gear: Default::default(),
-        devices: Default::default(),
-        streams: Default::default(),
-        stock: Default::default(),
-        labour: Labour::default(),
-        listening: Default::default(),
-    }
-}
 
 /// Reads as much of the plan as can be read.
 pub(super) fn read(root: &DeTable<'_>, log: &mut Log) -> Plan {
