@@ -16,6 +16,7 @@ use crate::Survival;
 use crate::blocks::Forest;
 use crate::cut::{Cutter, Tally};
 use crate::graph::{Lists, NONE};
+use crate::importance::Pairing;
 use crate::loss::{Loss, Wreck};
 use crate::rows::Rows;
 use crate::single::Singles;
@@ -146,6 +147,12 @@ impl Survival {
     /// Counts all pairs and keeps the `keep` worst. Exact. O(failures x (block + passages)) in rings, and
     /// O(graph) for each failure that takes vertices of several blocks; meant for up to some thousand devices.
     pub fn double_failures(&self, singles: &Singles, keep: usize) -> Doubles {
+        self.weighed_double_failures(singles, keep, Vec::new()).0
+    }
+
+    /// The same, and with each failure the sum of `weight` over all that complete a pair with it.
+    pub fn weighed_double_failures(&self, singles: &Singles, keep: usize, weight: Vec<f64>) -> (Doubles, Pairing) {
+        let mut pairing = Pairing { completing: vec![0.0; weight.len()], weight };
         let mut round = self.round(singles);
         let mut count = 0u64;
         let mut worst = Worst { keep, pairs: Vec::new() };
@@ -154,18 +161,20 @@ impl Survival {
             count += round.counted.len() as u64;
             let both = |second: u32| (Reverse(round.count[second as usize]), first.min(second), first.max(second));
             round.counted.iter().for_each(|&second| worst.offer(both(second)));
+            round.counted.iter().for_each(|&second| pairing.add(first, second));
         }
         for &(one, two) in &round.entangled {
             let silenced = self.silenced_together(singles, one, two);
             if silenced > 0 {
                 count += 1;
+                pairing.add(one, two);
                 worst.offer((Reverse(silenced), one, two));
             }
         }
         let name = |at: u32| singles.losses()[at as usize].clone();
         let worst =
             worst.pairs.into_iter().map(|(silenced, one, two)| DoubleFailure { losses: [name(one), name(two)], silenced: silenced.0 });
-        Doubles { count, worst: worst.collect() }
+        (Doubles { count, worst: worst.collect() }, pairing)
     }
 
     fn round<'a>(&'a self, singles: &'a Singles) -> Round<'a> {

@@ -3,6 +3,7 @@
 use crate::Survival;
 use crate::blocks::Forest;
 use crate::cut::{Cutter, Tally};
+use crate::gap::Gap;
 use crate::graph::{Lists, NONE};
 use crate::loss::{Loss, Wreck};
 use crate::whatif::Effect;
@@ -183,6 +184,16 @@ impl Survival {
     pub fn effects<'a>(&'a self, singles: &'a Singles) -> impl Iterator<Item = Effect> + 'a {
         let mut wreck = Wreck::default();
         (0..singles.losses.len()).map(move |failure| self.read_effect(singles, failure, &mut wreck))
+    }
+
+    /// Every single failure after which demands are silent and then heard again, with those gaps; in order.
+    pub fn interruptions<'a>(&'a self, singles: &'a Singles) -> impl Iterator<Item = (usize, Vec<(u32, Gap)>)> + 'a {
+        let mut wreck = Wreck::default();
+        let interrupting = (0..singles.losses.len()).filter(|&failure| !singles.at_once(failure).is_empty());
+        interrupting.map(move |failure| {
+            self.things.lose(std::slice::from_ref(&singles.losses[failure]), &mut wreck);
+            (failure, self.gaps(&wreck, singles.at_once(failure), singles.silent(failure)))
+        })
     }
 
     fn read_effect(&self, singles: &Singles, failure: usize, wreck: &mut Wreck) -> Effect {

@@ -7,13 +7,15 @@
 //! designs, not as a promise.
 //!
 //! Every box is one item of a decision diagram, however many vertices it has and whatever it powers, so
-//! that what two legs share counts once. Exact unless the network is a dense mesh, or the essential streams of
-//! a large plan hang together in too many ways; then both ends of a range are given.
+//! that what two legs share counts once. The essential streams together are added up by sides where two networks of trees
+//! carry them ([`sides`]), else by a diagram of all of them. Exact unless the network is a dense mesh, or the essential
+//! streams of a large plan hang together in too many ways; then both ends of a range are given.
 
 mod bdd;
 mod connect;
 mod engine;
 pub mod formulas;
+mod sides;
 mod simplify;
 #[cfg(test)]
 mod tests;
@@ -23,6 +25,7 @@ use crate::single::Singles;
 use crate::{Loss, Survival};
 use engine::Engine;
 use loomwright_model::{Gear, Hours, Id, Item, Plan, Wiring};
+use sides::Sides;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is asked.
@@ -83,13 +86,13 @@ pub struct Availability {
 }
 
 /// Gear and chance of each box.
-struct Boxes {
+pub(crate) struct Boxes {
     gear: Vec<Option<Id>>,
-    down: Vec<f64>,
+    pub(crate) down: Vec<f64>,
 }
 
 impl Boxes {
-    fn new((plan, wiring): (&Plan, &Wiring), mission: Mission) -> Self {
+    pub(crate) fn new((plan, wiring): (&Plan, &Wiring), mission: Mission) -> Self {
         let devices = plan.devices.values().map(|device| &device.gear);
         let gear: Vec<Option<Id>> = devices.chain(wiring.switches.values().map(|switch| &switch.gear)).cloned().map(Some).collect();
         let chance = |gear: &Option<Id>| gear.as_ref().and_then(|id| plan.gear.get(id)).map_or(0.0, |gear| down_chance(gear, mission));
@@ -177,14 +180,20 @@ impl Survival {
     }
 
     /// That one of `wanted` is down though every box that any of them needs alone is up, in each of several cases.
-    /// Where the function of them all grows too large: what pairs of boxes say, not less than the worst of `wanted`, not
-    /// more than their sum.
-    fn rest_down(&self, singles: &Singles, wanted: &[u32], (can_fail, cases): (&[bool], &[Vec<f64>])) -> Vec<Down> {
+    /// By sides, if that is exact or close; else by the function of them all; where that grows too large by sides all the
+    /// same; else what pairs of boxes say, not less than the worst of `wanted`, not more than their sum.
+    fn rest_down(&self, singles: &Singles, wanted: &[u32], (can_fail, by_box): (&[bool], &[Vec<f64>])) -> Vec<Down> {
+        let sides = Sides::new(self, singles, (wanted, can_fail)).map(|sides| by_sides(&sides, by_box));
+        if let Some(found) = sides.as_ref().filter(|found| found.iter().all(is_close)) {
+            return found.clone();
+        }
         let mut engine = Engine::new(self, singles, can_fail.to_vec());
-        let by_box = cases;
         let cases: Vec<Vec<f64>> = by_box.iter().map(|down| engine.in_order(down)).collect();
         if let Some(all) = engine.all_of(wanted) {
             return cases.iter().map(|down| engine.chance(all, down)).collect();
+        }
+        if let Some(found) = sides {
+            return found;
         }
         let mut engine = Engine::new(self, singles, can_fail.to_vec());
         let mut sums = vec![Down { least: 0.0, most: 0.0 }; cases.len()];
@@ -215,6 +224,25 @@ impl Survival {
         }
         alone
     }
+}
+
+/// Widest range, as a part of the chance, that is not worth a diagram. Own choice: no more figures are printed.
+const CLOSE: f64 = 1e-6;
+
+fn is_close(down: &Down) -> bool {
+    down.most - down.least <= CLOSE * down.most
+}
+
+/// Each case by sides; a case in which no box of them differs from the first is the first again.
+fn by_sides(sides: &Sides, cases: &[Vec<f64>]) -> Vec<Down> {
+    let boxes = sides.boxes();
+    let mut found: Vec<Down> = Vec::with_capacity(cases.len());
+    for case in cases {
+        let is_first = |first: &Down| boxes.iter().all(|&at| case[at as usize] == cases[0][at as usize]).then_some(*first);
+        let down = found.first().and_then(is_first).unwrap_or_else(|| sides.down(case));
+        found.push(down);
+    }
+    found
 }
 
 /// Boxes that fail, and that nothing essential needs alone.
