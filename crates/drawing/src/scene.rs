@@ -187,7 +187,7 @@ impl Figures {
         }
         for stream in &scene.report.streams {
             let Some(delay) = &stream.delay else { continue };
-            let worst = figures.delay.entry(stream.to.clone()).or_insert(0);
+            let worst = figures.delay.entry(stream.to.to_string()).or_insert(0);
             *worst = (*worst).max(delay.worst_ns);
         }
         let is_essential = |stream: &str| scene.plan.streams.get(stream).is_some_and(|known| known.essential);

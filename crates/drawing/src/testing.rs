@@ -178,11 +178,11 @@ impl Show {
             self.wiring.groups.insert((id(name), packet_stream), groups.into_iter().collect());
             for (to, network) in to.iter().flat_map(|to| [(to, "a"), (to, "b")]) {
                 self.report.streams.push(StreamLine {
-                    id: name.to_owned(),
+                    id: name.into(),
                     packet_stream,
-                    from: from.to_owned(),
-                    to: (*to).to_owned(),
-                    network: network.to_owned(),
+                    from: from.into(),
+                    to: (*to).into(),
+                    network: network.into(),
                     path: Vec::new(),
                     hops: 3,
                     wire_bps: 10_112_000,
@@ -324,7 +324,7 @@ fn playhouse_report(show: &mut Show) {
         finding("warn", "wiring/spare", ("sw-a-grid has 9 free ports of 10.", "Nothing to do, or use a smaller switch.")),
         finding("note", "length/reserve", ("Cable A-003 has 2 m of reserve.", "Carry a longer one.")),
     ];
-    let silent = |to: &str| SilentLine { stream: "main-out".to_owned(), to: to.to_owned() };
+    let silent = |to: &str| SilentLine { stream: "main-out".into(), to: to.into() };
     report.failures = vec![
         FailureLine { without: vec!["cable:A-022".to_owned()], silent: vec![silent("amp-2"), silent("amp-3")], ..FailureLine::default() },
         FailureLine {

@@ -9,6 +9,7 @@ mod outcome;
 mod output;
 mod paint;
 mod progress;
+mod side_by_side;
 mod table;
 mod text;
 

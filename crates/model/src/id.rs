@@ -46,6 +46,11 @@ impl Id {
     pub fn as_str(&self) -> &str {
         &self.0
     }
+
+    /// As written, sharing the letters.
+    pub fn shared(&self) -> Arc<str> {
+        Arc::clone(&self.0)
+    }
 }
 
 impl FromStr for Id {

@@ -1,13 +1,14 @@
 //! Everything computed about one plan and wiring, once.
 
 use crate::assemble::PAIRS_KEPT;
+use crate::beside::{Beside, both, in_turn};
 use crate::clock::{Clock, Leading};
 use crate::layout::Layout;
 use loomwright_delay::{Assumptions, Delays, DirectionLoad, System};
 use loomwright_forwarding::{Direction, Fabric, Flow, Forwarding, forward};
 use loomwright_model::{BitRate, Hours, Id, Plan, Stream, Wiring};
 use loomwright_physical::{Physical, inspect};
-use loomwright_survival::{Availability, Doubles, Mission, Singles, Survival};
+use loomwright_survival::{Availability, Doubles, Importance, Mission, Pairing, Singles, Survival};
 use std::sync::{Arc, OnceLock};
 
 /// How long a show lasts for its availability: 4 hours. Own choice: get-in to last note; the report says it.
@@ -32,8 +33,8 @@ pub struct Analysis {
     pub survival: Survival,
     /// Every single failure.
     pub singles: Singles,
-    /// Pairs of failures, once somebody asked.
-    pairs: OnceLock<Doubles>,
+    /// Pairs of failures, and what completes one with each failure, once somebody asked.
+    pairs: OnceLock<(Doubles, Pairing)>,
     /// How likely streams stay up, once somebody asked.
     availability: OnceLock<Availability>,
     /// Worst delay of every packet stream, and the load of every direction.
@@ -45,22 +46,34 @@ pub struct Analysis {
 impl Analysis {
     /// Runs every engine. Never fails: trouble becomes findings.
     pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
+        Self::new_beside(plan, wiring, in_turn)
+    }
+
+    /// The same, with delays and clock beside failures.
+    pub fn new_beside(plan: &Plan, wiring: &Wiring, beside: Beside) -> Self {
         let fabric = Fabric::new(plan, wiring);
         let forwarding = forward(plan, wiring, &fabric);
-        let leading = Leading::new(plan, wiring, &fabric, &forwarding);
-        let leaders = leading.nodes();
-        let system = System { plan, fabric: &fabric, forwarding: &forwarding, leaders: &leaders };
-        let delays = Delays::new(&system, &Assumptions::default());
-        let clock = Clock::new(&system, wiring, &delays, leading);
-        let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
+        let timing = || {
+            let leading = Leading::new(plan, wiring, &fabric, &forwarding);
+            let leaders = leading.nodes();
+            let system = System { plan, fabric: &fabric, forwarding: &forwarding, leaders: &leaders };
+            let delays = Delays::new(&system, &Assumptions::default());
+            let clock = Clock::new(&system, wiring, &delays, leading);
+            (delays, clock)
+        };
+        let failing = || {
+            let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
+            (survival.single_failures(), survival, Layout::new(plan, wiring), inspect(plan, wiring))
+        };
+        let ((delays, clock), (singles, survival, layout, physical)) = both(beside, timing, failing);
         Self {
-            layout: Layout::new(plan, wiring),
-            physical: inspect(plan, wiring),
+            layout,
+            physical,
             plan: plan.clone(),
             wiring: wiring.clone(),
             fabric,
             forwarding,
-            singles: survival.single_failures(),
+            singles,
             survival,
             pairs: OnceLock::new(),
             availability: OnceLock::new(),
@@ -79,7 +92,21 @@ impl Analysis {
 
     /// Pairs of failures that silence an essential stream though neither does alone; computed when first asked for.
     pub fn pairs(&self) -> &Doubles {
-        self.pairs.get_or_init(|| self.survival.double_failures(&self.singles, PAIRS_KEPT))
+        &self.paired().0
+    }
+
+    fn paired(&self) -> &(Doubles, Pairing) {
+        self.pairs.get_or_init(|| {
+            let weight = self.survival.weights((&self.plan, &self.wiring), &self.singles, Mission::Show(SHOW));
+            self.survival.weighed_double_failures(&self.singles, PAIRS_KEPT, weight)
+        })
+    }
+
+    /// How much each single failure but frozen switches matters to the essential streams of one show; empty where there are
+    /// none.
+    pub fn importance(&self) -> Vec<Importance> {
+        let whole = self.availability().essential;
+        whole.map_or_else(Vec::new, |whole| self.survival.importance(&self.singles, &self.paired().1, whole))
     }
 
     /// How likely every stream stays up through one show; computed when first asked for.

@@ -4,7 +4,7 @@ use loomwright_clock::{ClockDomain, Dataset, Expected, Follower, GONE, Gone, Spl
 use loomwright_delay::{Delays, System, occupied};
 use loomwright_forwarding::{CableIx, DeviceIx, Direction, Fabric, Forwarding, NetworkIx, NodeIx, NodeKind, SwitchIx};
 use loomwright_model::{Id, Item, Plan, Wiring};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeSet, HashMap};
 
 /// The clock of a wiring that nothing has failed in.
 #[derive(Debug, Clone, Default)]
@@ -18,7 +18,7 @@ pub struct Clock {
     /// What to expect of each of them under the planned load, in the same order; not guaranteed.
     pub expected: Vec<Vec<Option<Expected>>>,
     /// Numbers of devices, switches and cables.
-    index: BTreeMap<Item, u32>,
+    index: HashMap<Item, u32>,
     splits: Splits,
     /// Nodes of the leaders.
     leads: BTreeSet<u32>,
@@ -134,7 +134,7 @@ impl Clock {
     }
 }
 
-fn index(fabric: &Fabric) -> BTreeMap<Item, u32> {
+fn index(fabric: &Fabric) -> HashMap<Item, u32> {
     let numbered = |ids: &[Id], item: fn(Id) -> Item| ids.iter().cloned().map(item).zip(0..).collect::<Vec<_>>();
     let cables: Vec<Id> = fabric.cables.iter().map(|cable| cable.id.clone()).collect();
     let all = [numbered(&fabric.devices, Item::Device), numbered(&fabric.switches, Item::Switch), numbered(&cables, Item::Cable)];

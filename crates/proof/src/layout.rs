@@ -2,7 +2,7 @@
 
 use loomwright_model::gear::Control;
 use loomwright_model::{Cable, Gear, Id, Pairing, Plan, PortRef, PortRole, PortSpec, Wiring};
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 
 /// One cable end at an item.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,22 +37,50 @@ pub struct Slot {
     pub network: Option<Id>,
 }
 
+/// The ports of one gear type, in the order of the panel.
+#[derive(Debug, Clone, Default)]
+struct Panel {
+    specs: Vec<PortSpec>,
+    /// The first port of each name.
+    by_name: HashMap<Id, u32>,
+}
+
+impl Panel {
+    fn of(gear: Option<&Gear>) -> Self {
+        let specs = gear.map(Gear::port_specs).unwrap_or_default();
+        let mut by_name = HashMap::with_capacity(specs.len());
+        for (at, spec) in (0u32..).zip(&specs) {
+            by_name.entry(spec.name.clone()).or_insert(at);
+        }
+        Self { specs, by_name }
+    }
+}
+
 /// Ports and plugs of everything.
 #[derive(Debug, Clone, Default)]
 pub struct Layout {
-    specs: BTreeMap<Id, Vec<PortSpec>>,
-    plugs: BTreeMap<Id, Vec<Plug>>,
+    panels: Vec<Panel>,
+    /// Number and panel of each device and switch, and number of whatever else a cable names.
+    items: HashMap<Id, (u32, Option<u32>)>,
+    /// Cable ends by number of the item.
+    plugs: Vec<Vec<Plug>>,
     slots: Vec<(Id, Vec<Slot>)>,
 }
 
 impl Layout {
-    /// Indexes `plan` and `wiring`. O(n log n) in devices and cables.
+    /// Indexes `plan` and `wiring`. O(devices + cables).
     pub fn new(plan: &Plan, wiring: &Wiring) -> Self {
         let mut layout = Self::default();
+        let mut panel_of: HashMap<&Id, u32> = HashMap::new();
         let devices = plan.devices.iter().map(|(id, device)| (id, &device.gear));
         let switches = wiring.switches.iter().map(|(id, switch)| (id, &switch.gear));
         for (id, gear) in devices.chain(switches) {
-            layout.specs.insert(id.clone(), plan.gear.get(gear).map(Gear::port_specs).unwrap_or_default());
+            let panel = *panel_of.entry(gear).or_insert_with(|| {
+                layout.panels.push(Panel::of(plan.gear.get(gear)));
+                layout.panels.len() as u32 - 1
+            });
+            let number = layout.number(id);
+            layout.items.insert(id.clone(), (number, Some(panel)));
         }
         for (id, cable) in &wiring.cables {
             let [near, far] = &cable.ends;
@@ -63,24 +91,41 @@ impl Layout {
         layout
     }
 
+    /// The number of an item; a new one for one not met before.
+    fn number(&mut self, item: &Id) -> u32 {
+        if let Some((number, _)) = self.items.get(item) {
+            return *number;
+        }
+        let number = self.plugs.len() as u32;
+        self.plugs.push(Vec::new());
+        self.items.insert(item.clone(), (number, None));
+        number
+    }
+
     fn plug(&mut self, own: &PortRef, cable: &Id, far: &PortRef) {
         let plug = Plug { own: own.clone(), cable: cable.clone(), far: far.clone() };
-        self.plugs.entry(own.item.clone()).or_default().push(plug);
+        let number = self.number(&own.item);
+        self.plugs[number as usize].push(plug);
+    }
+
+    fn panel(&self, item: &Id) -> Option<&Panel> {
+        self.items.get(item)?.1.map(|panel| &self.panels[panel as usize])
     }
 
     /// What a port can do; `None` where there is no such port.
     pub fn spec(&self, port: &PortRef) -> Option<&PortSpec> {
-        self.specs.get(&port.item)?.iter().find(|spec| spec.name == port.port)
+        let panel = self.panel(&port.item)?;
+        panel.by_name.get(&port.port).map(|at| &panel.specs[*at as usize])
     }
 
     /// Every port of an item, in the order of the panel.
     pub fn ports(&self, item: &Id) -> &[PortSpec] {
-        self.specs.get(item).map_or(&[], Vec::as_slice)
+        self.panel(item).map_or(&[], |panel| panel.specs.as_slice())
     }
 
     /// Cable ends at an item, in the order of the cables.
     pub fn plugs(&self, item: &Id) -> &[Plug] {
-        self.plugs.get(item).map_or(&[], Vec::as_slice)
+        self.items.get(item).map_or(&[], |(number, _)| self.plugs[*number as usize].as_slice())
     }
 
     /// Cable ends at the audio ports of a device.

@@ -6,6 +6,7 @@
 pub mod advice;
 pub mod analysis;
 mod assemble;
+pub mod beside;
 pub mod clock;
 pub mod cuts;
 pub mod diff;
@@ -14,6 +15,7 @@ pub mod layout;
 pub mod listening;
 pub mod lookup;
 pub mod memory;
+mod name;
 pub mod report;
 pub mod rule;
 #[cfg(test)]
@@ -24,7 +26,8 @@ mod wording;
 
 pub use advice::{Advice, Emergency};
 pub use analysis::Analysis;
-pub use assemble::report as report_of;
+pub use assemble::{report as report_of, report_beside};
+pub use beside::Beside;
 pub use cuts::{Cuts, cuts_of};
 pub use findings::explain;
 pub use lookup::{NoSuchItem, resolve_item};
@@ -45,5 +48,10 @@ pub fn findings_of(analysis: &Analysis) -> Vec<Finding> {
 
 /// Proves `wiring` against `plan`. Never fails: trouble is a finding.
 pub fn prove(plan: &Plan, wiring: &Wiring, places: &dyn Locate) -> Report {
-    assemble::report(&Analysis::new(plan, wiring), places)
+    prove_beside((plan, wiring), places, beside::in_turn)
+}
+
+/// The same, with work that has nothing in common done as `beside` does it; the report does not depend on it.
+pub fn prove_beside((plan, wiring): (&Plan, &Wiring), places: &dyn Locate, beside: Beside) -> Report {
+    report_beside(&Analysis::new_beside(plan, wiring, beside), places, beside)
 }

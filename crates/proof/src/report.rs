@@ -3,6 +3,8 @@
 //! Items are written `kind:name`. Times are whole nanoseconds (`_ns`, worst cases rounded up), rates
 //! bit/s (`_bps`), lengths millimetres (`_mm`), power milliwatts (`_mw`).
 
+pub use crate::name::Name;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -98,17 +100,17 @@ pub struct At {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct StreamLine {
     /// Stream.
-    pub id: String,
+    pub id: Name,
     /// Packet stream within it, from 1.
     pub packet_stream: u32,
     /// Sender.
-    pub from: String,
+    pub from: Name,
     /// Receiver.
-    pub to: String,
+    pub to: Name,
     /// Network.
-    pub network: String,
+    pub network: Name,
     /// Ports and cables in order, from the sender's port to the receiver's.
-    pub path: Vec<String>,
+    pub path: Vec<Name>,
     /// Cables on the way.
     pub hops: u32,
     /// Rate on the wire.
@@ -165,7 +167,7 @@ impl DelayLine {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct HopLine {
     /// The port it leaves from.
-    pub at: String,
+    pub at: Name,
     /// Own bits onto the cable.
     pub serialise_ns: u64,
     /// Waiting behind others.
@@ -177,7 +179,7 @@ pub struct HopLine {
     /// Part of the wait that is one lower-priority frame already on the cable.
     pub blocked_ns: u64,
     /// Streams it may have to wait behind.
-    pub behind: Vec<String>,
+    pub behind: Vec<Name>,
 }
 
 /// One cable in one direction.
@@ -248,9 +250,9 @@ pub struct InPhaseLine {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct PlayerLine {
     /// Stream.
-    pub stream: String,
+    pub stream: Name,
     /// Receiver.
-    pub to: String,
+    pub to: Name,
     /// Least receive delay of its own; absent where no bound exists.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub receive_delay_ns: Option<u64>,
@@ -370,9 +372,9 @@ pub struct GapLine {
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct SilentLine {
     /// Stream.
-    pub stream: String,
+    pub stream: Name,
     /// Receiver.
-    pub to: String,
+    pub to: Name,
 }
 
 /// Pairs of failures.
@@ -394,6 +396,11 @@ pub struct Availability {
     pub per_stream: Vec<UpLine>,
     /// Spares by what they buy.
     pub spares: Vec<SpareLine>,
+    /// Single boxes by what a spare beside them buys, the best 20.
+    pub boxes: Vec<ItemLine>,
+    /// What has no figure of its own and is taken as perfect (cables, routes, hazards, feeds, some boxes), by how much hangs
+    /// on it, the first 20: what to guard.
+    pub guard: Vec<ItemLine>,
     /// What the chances are of: how long, and with or without repair.
     pub of: String,
     /// Gear types in use that were taken never to fail, because the plan gives no mean time between failures.
@@ -404,9 +411,9 @@ pub struct Availability {
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct UpLine {
     /// Stream.
-    pub stream: String,
+    pub stream: Name,
     /// Receiver.
-    pub to: String,
+    pub to: Name,
     /// Probability.
     pub up: f64,
 }
@@ -420,6 +427,22 @@ pub struct SpareLine {
     pub gain: f64,
     /// How many of that type are in use.
     pub count: u32,
+    /// The one of them that matters most: where to keep the spare.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub beside: Option<String>,
+}
+
+/// How much one thing matters to the essential streams.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ItemLine {
+    /// The thing.
+    pub item: String,
+    /// Essential streams at receivers that fall silent with it.
+    pub silences: u32,
+    /// Chance that, with it lost for a whole show, one more box fails and silences an essential stream that still played.
+    pub next: f64,
+    /// Gain in availability if it never failed, counted from failures of one and of two boxes.
+    pub gain: f64,
 }
 
 /// One feed.

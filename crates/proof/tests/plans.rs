@@ -2,8 +2,9 @@
 
 use loomwright_model::{Plan, Wiring};
 use loomwright_planfile::{Source, read};
+use loomwright_proof::beside::in_turn;
 use loomwright_proof::report::{self, Report};
-use loomwright_proof::{Analysis, prove};
+use loomwright_proof::{Analysis, prove, prove_beside};
 
 struct Case {
     name: &'static str,
@@ -78,7 +79,9 @@ fn reports_keep_to_their_schema_and_print_the_same_twice() {
     let schema = serde_json::from_str(&report::schema()).expect("the schema is JSON");
     let validator = jsonschema::validator_for(&schema).expect("the schema is a schema");
     for case in GOOD.iter().chain(&FAULTY) {
-        let [one, two] = [case.prove(), case.prove()].map(|report| serde_json::to_value(report).expect("reports print"));
+        let (plan, wiring) = case.read();
+        let backwards = prove_beside((&plan, &wiring), &loomwright_model::Nowhere, |one, two| in_turn(two, one));
+        let [one, two] = [case.prove(), backwards].map(|report| serde_json::to_value(report).expect("reports print"));
         assert_eq!(validator.iter_errors(&one).map(|error| error.to_string()).collect::<Vec<_>>(), Vec::<String>::new(), "{}", case.name);
         assert!(one == two, "{} differs from itself", case.name);
     }

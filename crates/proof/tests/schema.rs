@@ -63,6 +63,8 @@ const CONTRACT: &[&str] = &[
     "availability.per_stream[].up",
     "availability.spares[].gear",
     "availability.spares[].gain",
+    "availability.boxes[].item",
+    "availability.guard",
     "power[].feed",
     "power[].draw_mw",
     "poe[].switch",

@@ -41,7 +41,7 @@ fn what_hangs_on_an_item_is_told_by_width_and_figure() {
     let mut report = show.scene().report.clone();
     let scene = show.scene();
     let (id, _) = show.wiring.cables.iter().find(|(_, cable)| scene.is_trunk(cable)).expect("a trunk");
-    let line = |n: usize| SilentLine { stream: format!("s{n}"), to: "desk".into() };
+    let line = |n: usize| SilentLine { stream: format!("s{n}").into(), to: "desk".into() };
     report.failures = vec![FailureLine {
         without: vec![format!("cable:{id}")],
         silent: (0..19).map(line).collect(),

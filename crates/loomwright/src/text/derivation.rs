@@ -53,7 +53,7 @@ fn cells(hop: &HopLine) -> [String; 8] {
     let behind = if hop.behind.is_empty() { "-".to_owned() } else { hop.behind.join(", ") };
     let figures = [hop.serialise_ns, hop.wait_ns, hop.blocked_ns, hop.forward_ns, hop.propagate_ns, sum(hop)].map(time);
     let [serialise, wait, blocked, forward, propagate, sum] = figures;
-    [hop.at.clone(), serialise, wait, blocked, forward, propagate, sum, behind]
+    [hop.at.to_string(), serialise, wait, blocked, forward, propagate, sum, behind]
 }
 
 /// Blocking is part of the wait and not counted again.

@@ -102,7 +102,9 @@ fn availability(availability: &Availability) -> Option<String> {
 
 fn spare(spare: &SpareLine) -> String {
     let used = count(spare.count as usize, "is in use", "are in use");
-    format!("{} ({used}): one more raises that by {} percentage points", spare.gear, percent(spare.gain).trim_end_matches(" %"))
+    let beside = spare.beside.as_ref().filter(|_| spare.count > 1);
+    let beside = beside.map_or_else(String::new, |item| format!("; keep it beside {item}, where it buys most"));
+    format!("{} ({used}): one more raises that by {} percentage points{beside}", spare.gear, percent(spare.gain).trim_end_matches(" %"))
 }
 
 /// A probability in percent with as many digits as matter, rounded down: nothing looks surer than it is.

@@ -1,5 +1,6 @@
 //! Where each nanosecond of a worst case goes.
 
+use super::names::Names;
 use crate::analysis::Analysis;
 use crate::listening::settings;
 use crate::report::{DelayLine, HoldLine, HopLine};
@@ -7,10 +8,10 @@ use loomwright_delay::{HopDelay, next_setting};
 use loomwright_model::{Id, Time};
 
 /// Delay of flow `flow` to the far end of its hop `hop`; `None` where no bound exists.
-pub(super) fn line(analysis: &Analysis, (flow, hop): (usize, u32), receiver: &Id) -> Option<DelayLine> {
+pub(super) fn line((analysis, names): (&Analysis, &Names), (flow, hop): (usize, u32), receiver: &Id) -> Option<DelayLine> {
     let bound = analysis.delays.bound(flow, hop).ok()?;
     let mut shares = Shares::default();
-    let per_hop = analysis.delays.hops(flow, hop).iter().map(|hop| hop_line(analysis, hop, &mut shares)).collect();
+    let per_hop = analysis.delays.hops(flow, hop).iter().map(|hop| hop_line(names, hop, &mut shares)).collect();
     Some(DelayLine {
         least_ns: bound.least.picoseconds() / 1_000,
         worst_ns: bound.worst.nanoseconds_up(),
@@ -50,21 +51,15 @@ impl Shares {
     }
 }
 
-fn hop_line(analysis: &Analysis, hop: &HopDelay, shares: &mut Shares) -> HopLine {
-    let packets = &analysis.forwarding.packets.all;
-    let name = |packet: &u32| {
-        let packet = &packets[*packet as usize];
-        let stream = analysis.plan.streams.get_index(packet.stream as usize);
-        stream.map_or_else(String::new, |(id, _)| format!("{id}.{}", packet.number))
-    };
+fn hop_line(names: &Names, hop: &HopDelay, shares: &mut Shares) -> HopLine {
     HopLine {
-        at: format!("port:{}", analysis.fabric.from_port(hop.direction)),
+        at: names.leaving_port(hop.direction),
         wait_ns: shares.next(hop.wait),
         serialise_ns: shares.next(hop.serialise),
         propagate_ns: shares.next(hop.propagate),
         forward_ns: shares.next(hop.forward),
         blocked_ns: hop.blocked.picoseconds() / 1_000,
-        behind: hop.behind.iter().map(name).collect(),
+        behind: hop.behind.iter().map(|&packet| names.packet(packet)).collect(),
     }
 }
 

@@ -26,7 +26,7 @@ pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
     let demands = analysis.survival.demands();
     let named = |demand: &u32| {
         let demand = &demands[*demand as usize];
-        SilentLine { stream: demand.stream.to_string(), to: demand.to.to_string() }
+        SilentLine { stream: (&demand.stream).into(), to: (&demand.to).into() }
     };
     let gap = |(demand, gap): &(u32, loomwright_survival::Gap)| {
         let demand = &demands[*demand as usize];
@@ -36,7 +36,7 @@ pub(crate) fn line(analysis: &Analysis, effect: &Effect) -> FailureLine {
     FailureLine {
         without: effect.losses.iter().map(|loss| loss.item().to_string()).collect(),
         frozen: effect.losses.iter().any(Loss::is_frozen),
-        gone_too: effect.gone_too.iter().map(ToString::to_string).collect(),
+        gone_too: effect.gone_too.iter().map(|item| item.to_string()).collect(),
         silent: effect.silent.iter().map(named).collect(),
         one_leg_left: effect.one_leg_left.iter().map(named).collect(),
         gap_ns: effect.gaps.iter().map(gap).collect(),

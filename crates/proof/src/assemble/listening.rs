@@ -22,8 +22,8 @@ pub(super) fn memory(analysis: &Analysis) -> Vec<MemoryLine> {
 /// Every group that plays in step.
 pub(super) fn in_phase(analysis: &Analysis, needs: &Needs) -> Vec<InPhaseLine> {
     let player = |player: &crate::listening::Player<'_>| PlayerLine {
-        stream: player.stream.to_string(),
-        to: player.to.to_string(),
+        stream: player.stream.into(),
+        to: player.to.into(),
         receive_delay_ns: player.need.map(|need| need.receive_delay().nanoseconds_up()),
     };
     let line = |group: Group<'_>| InPhaseLine {

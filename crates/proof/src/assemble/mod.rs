@@ -5,41 +5,59 @@ mod clock;
 mod delay;
 mod failures;
 mod listening;
+mod names;
 mod network;
 mod physical;
 
 pub(crate) use failures::{PAIRS_KEPT, line as failure_line};
 
 use crate::analysis::Analysis;
+use crate::beside::{Beside, both, in_turn};
 use crate::report::{At, FindingLine, PlanLine, Report};
 use crate::verdict;
 use loomwright_model::{Finding, Locate, Severity};
 
 /// The whole report of an analysis. `places` says where items were written.
 pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
+    report_beside(analysis, places, in_turn)
+}
+
+/// The same, with failures beside everything else.
+pub fn report_beside(analysis: &Analysis, places: &dyn Locate, beside: Beside) -> Report {
+    let fails = || Report {
+        pairs: failures::pairs(analysis),
+        availability: availability::line(analysis),
+        failures: failures::singles(analysis),
+        ..Report::default()
+    };
+    let (mut report, fails) = both(beside, || flows(analysis), fails);
+    report.failures = fails.failures;
+    report.pairs = fails.pairs;
+    report.availability = fails.availability;
     let findings = crate::findings_of(analysis);
-    let streams = network::streams(analysis);
+    report.ready = !findings.iter().any(|finding| finding.severity == Severity::Stop);
+    report.findings = findings.into_iter().map(|finding| finding_line(finding, places)).collect();
+    report.verdict = verdict::sentence(analysis, &report);
+    report
+}
+
+/// All that says nothing of failures and findings.
+fn flows(analysis: &Analysis) -> Report {
+    let names = names::Names::new(analysis);
     let needs = crate::listening::needs(analysis);
-    let mut report = Report {
+    Report {
         plan: plan_line(analysis),
-        ready: !findings.iter().any(|finding| finding.severity == Severity::Stop),
-        findings: findings.into_iter().map(|finding| finding_line(finding, places)).collect(),
-        streams,
-        links: network::links(analysis),
+        streams: network::streams(analysis, &names),
+        links: network::links(analysis, &names),
         clock: clock::lines(analysis),
         memory: listening::memory(analysis),
         in_phase: listening::in_phase(analysis, &needs),
         journeys: listening::journeys(analysis, &needs),
-        failures: failures::singles(analysis),
-        pairs: failures::pairs(analysis),
-        availability: availability::line(analysis),
         power: physical::power(analysis),
         poe: physical::poe(analysis),
         lengths: physical::lengths(analysis),
         ..Report::default()
-    };
-    report.verdict = verdict::sentence(analysis, &report);
-    report
+    }
 }
 
 fn plan_line(analysis: &Analysis) -> PlanLine {

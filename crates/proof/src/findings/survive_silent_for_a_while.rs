@@ -26,15 +26,15 @@ fn check(all: &Analysis) -> Vec<Finding> {
         return Vec::new();
     }
     let mut by_silence: IndexMap<Vec<u32>, (Time, Vec<Loss>)> = IndexMap::new();
-    for effect in all.survival.effects(&all.singles) {
-        let long = effect.gaps.iter().filter(|(_, gap)| gap.whole() >= SHORTEST);
+    for (failure, gaps) in all.survival.interruptions(&all.singles) {
+        let long = gaps.iter().filter(|(_, gap)| gap.whole() >= SHORTEST);
         let demands: Vec<u32> = long.clone().map(|(demand, _)| *demand).collect();
         let essential = essential_of(all, &demands);
         let worst = long.map(|(_, gap)| gap.whole()).max();
-        if let (false, Some(worst), [loss]) = (essential.is_empty(), worst, effect.losses.as_slice()) {
+        if let (false, Some(worst)) = (essential.is_empty(), worst) {
             let entry = by_silence.entry(essential).or_insert((Time::ZERO, Vec::new()));
             entry.0 = entry.0.max(worst);
-            entry.1.push(loss.clone());
+            entry.1.push(all.singles.losses()[failure].clone());
         }
     }
     by_silence.iter().map(|(silent, (worst, losses))| gap(all, silent, *worst, losses)).collect()

@@ -3,7 +3,7 @@
 use super::Source;
 use crate::table::{Cell, Kind, Role, Row, Table, columns};
 use loomwright_drawing::scene::microseconds;
-use loomwright_proof::report::{DelayLine, HopLine, StreamLine};
+use loomwright_proof::report::{DelayLine, HopLine, Name, StreamLine};
 use std::collections::BTreeMap;
 
 /// Most arrivals that are listed: the latest. Own choice: some thirty sheets.
@@ -89,7 +89,7 @@ fn figure(nanoseconds: u64) -> Cell {
 }
 
 /// Streams with how many packet streams each, such as `sl-mics (4), talkback`.
-fn ahead(behind: &[String]) -> String {
+fn ahead(behind: &[Name]) -> String {
     let mut counts: Vec<(&str, usize)> = Vec::new();
     for name in behind {
         let stream = name.rsplit_once('.').map_or(name.as_str(), |(stream, _)| stream);
@@ -114,10 +114,10 @@ mod tests {
 
     #[test]
     fn who_is_ahead_stays_short() {
-        let names = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+        let names = |names: &[&str]| names.iter().map(|name| Name::from(*name)).collect::<Vec<_>>();
         assert_eq!(ahead(&[]), "nobody");
         assert_eq!(ahead(&names(&["mics.1", "mics.2", "talk.1"])), "mics (2), talk");
-        let many: Vec<String> = (0..11).map(|n| format!("s{n}.1")).collect();
+        let many: Vec<Name> = (0..11).map(|n| format!("s{n}.1").into()).collect();
         assert!(ahead(&many).ends_with("s7 and 3 more"));
     }
 
@@ -131,7 +131,7 @@ mod tests {
     #[test]
     fn only_the_latest_leg_is_listed_and_never_more_than_the_most() {
         let line = |n: usize, network: &str, worst_ns| StreamLine {
-            id: format!("s{n}"),
+            id: format!("s{n}").into(),
             packet_stream: 1,
             from: "a".into(),
             to: "b".into(),

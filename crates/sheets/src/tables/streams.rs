@@ -22,11 +22,11 @@ struct Sum {
 impl Sum {
     fn add(&mut self, line: &StreamLine) {
         self.packet_streams.insert(line.packet_stream);
-        *self.rate.entry(line.network.clone()).or_insert(0) += line.wire_bps;
+        *self.rate.entry(line.network.to_string()).or_insert(0) += line.wire_bps;
         self.hops = self.hops.max(line.hops);
         match &line.delay {
             Some(delay) => {
-                let worst = self.worst.entry(line.network.clone()).or_insert(0);
+                let worst = self.worst.entry(line.network.to_string()).or_insert(0);
                 *worst = (*worst).max(delay.worst_ns);
             }
             None => self.is_unbounded = true,

@@ -91,7 +91,7 @@ impl Gone {
     }
 
     fn cuts(&self, line: &StreamLine) -> bool {
-        line.path.iter().any(|step| self.0.contains(step))
+        line.path.iter().any(|step| self.0.contains(step.as_str()))
     }
 
     /// The networks on which a stream still reaches a receiver by the way it took before.

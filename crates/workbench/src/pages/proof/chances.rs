@@ -6,6 +6,7 @@ use super::super::part::Part;
 use super::super::verdict::probability;
 use crate::engine::{Asked, Chances};
 use crate::store::View;
+use loomwright_proof::report::ItemLine;
 use loomwright_survival::Down;
 use maud::{Markup, html};
 use std::cmp::Ordering;
@@ -41,7 +42,7 @@ pub fn part(query: &Query, view: &View) -> Part {
                 h2 #chances { "How likely it stays up" }
                 (form(asked))
                 @match &chances {
-                    Some(chances) => { (figures(chances, asked)) (spares(chances, view)) (weakest(chances, view)) (perfect(chances)) }
+                    Some(chances) => { (figures(chances, asked)) (spares(chances, view)) (single(view)) (weakest(chances, view)) (perfect(chances)) }
                     None => { p.calm { "Nothing is proved yet." } }
                 }
             }
@@ -107,6 +108,38 @@ fn spares(chances: &Chances, view: &View) -> Markup {
             } }
             @if chances.show.spares.len() > NAMED { p.calm { "Spares of the other types buy less." } }
         }
+    }
+}
+
+/// Single boxes by what a spare beside them buys, and what to guard. For a show of the usual length, as in the report.
+fn single(view: &View) -> Markup {
+    let chances = &view.good.report.availability;
+    let whole = chances.essential.map_or(0.0, |up| 1.0 - up);
+    html! {
+        @if !chances.boxes.is_empty() {
+            h3 { "Beside which box" }
+            p { "The same for each single box in a show of " (SHOW) " h: keep the spare of its type beside it." }
+            ol.spares { @for line in chances.boxes.iter().take(NAMED) {
+                li { (item_link(&line.item)) ": " strong { (share(line.gain, whole)) } " of the chance of silence" @if line.silences > 0 { ", " (count(line.silences as usize, "essential delivery falls", "essential deliveries fall")) " silent with it" } }
+            } }
+        }
+        @if !chances.guard.is_empty() {
+            h3 { "What to guard" }
+            p { "No honest figures say how often cables, routes and feeds fail. This is what hangs on them." }
+            ol.spares { @for line in chances.guard.iter().take(NAMED) {
+                li { (item_link(&line.item)) ": " (hangs(line)) }
+            } }
+        }
+    }
+}
+
+fn hangs(line: &ItemLine) -> String {
+    match line.silences {
+        0 => format!(
+            "without it, the show goes on; the chance that one box more ends that within {SHOW} h is {:.4} %",
+            (line.next * 1e6).ceil() / 1e4
+        ),
+        n => format!("{} silent with it", count(n as usize, "essential delivery falls", "essential deliveries fall")),
     }
 }
 
