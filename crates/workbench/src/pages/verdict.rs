@@ -31,7 +31,7 @@ fn sentence(view: &View) -> Part {
         html! {
             section #verdict class={ "verdict " (word) } {
                 (mark(word))
-                div { h1 { (micro(says)) } p.next { a.button href=(address) { (todo) } } }
+                div { h1 { (micro(says)) } p.next { a.button href=(address) { (todo) } @if address == "/sheets" { " " a.button.second href="/linecheck" { "Tick the cables" } } } }
             }
         },
     )
