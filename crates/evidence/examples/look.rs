@@ -9,7 +9,7 @@ use std::io::Read;
 use std::time::Instant;
 
 /// How much is read at a time. **Unit**: octet. **Source**: own choice.
-const PIECE: usize = 256 * 1024;
+const PIECE: usize = 64 * 1024;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     for name in std::env::args().skip(1) {

@@ -21,6 +21,7 @@ impl Mac {
     pub const ZERO: Self = Self([0; 6]);
 
     /// From exactly six octets.
+    #[inline]
     pub fn from_octets(octets: &[u8]) -> Option<Self> {
         Some(Self(octets.try_into().ok()?))
     }

@@ -9,6 +9,7 @@ pub struct Moment(pub u64);
 
 impl Moment {
     /// How long after `earlier`; nothing if it was not later. **Unit**: nanosecond.
+    #[inline]
     pub const fn since(self, earlier: Self) -> u64 {
         self.0.saturating_sub(earlier.0)
     }
@@ -97,6 +98,7 @@ impl Seen {
     }
 
     /// Seen once more.
+    #[inline]
     pub fn again(&mut self, time: Option<Moment>) {
         self.times = self.times.saturating_add(1);
         if let Some(time) = time {

@@ -42,6 +42,8 @@ pub enum Format {
     Notes,
     /// A stream description.
     StreamDescription,
+    /// The wire itself, as it was listened to.
+    Wire,
 }
 
 impl Format {
@@ -66,6 +68,7 @@ impl Format {
             Self::Receivers => "counts of receivers",
             Self::Notes => "notes (CSV)",
             Self::StreamDescription => "stream description (SDP)",
+            Self::Wire => "the wire",
         }
     }
 

@@ -3,8 +3,7 @@
 use super::{LONGEST, Step, Stored};
 use crate::evidence::CaptureInterface;
 use crate::seen::Moment;
-use pcap_parser::nom::Err;
-use pcap_parser::{LegacyPcapBlock, PcapHeader, parse_pcap_frame, parse_pcap_frame_be, parse_pcap_header};
+use pcap_parser::{PcapHeader, parse_pcap_header};
 
 /// Octets of the file's header and of each frame's. **Source**: draft-ietf-opsawg-pcap sections 4 and 5 (from memory).
 const FILE_HEADER: usize = 24;
@@ -28,21 +27,27 @@ impl Pcap {
         let Some(interface) = &self.interface else { return self.header(octets) };
         let link_type = interface.link_type;
         let Some(header) = octets.first_chunk::<FRAME_HEADER>() else { return Step::More };
-        let [.., a, b, c, d, _, _, _, _] = *header;
-        let stored = if self.is_big_endian { u32::from_be_bytes([a, b, c, d]) } else { u32::from_le_bytes([a, b, c, d]) };
+        let [seconds, fraction, stored, length] = self.numbers(header);
         let size = usize::try_from(stored).unwrap_or(usize::MAX);
         if size > LONGEST {
             return Step::Broken(format!("a frame of {stored} octets cannot be: the file is damaged from here on"));
         }
-        if octets.len() < FRAME_HEADER + size {
-            return Step::More;
+        let Some(frame) = octets.get(FRAME_HEADER..FRAME_HEADER + size) else { return Step::More };
+        self.frames = self.frames.saturating_add(1);
+        let fraction = u64::from(fraction).saturating_mul(if self.is_nanosecond { 1 } else { 1_000 });
+        let time = Moment(u64::from(seconds).saturating_mul(1_000_000_000).saturating_add(fraction));
+        let stored = Stored { number: self.frames, time: Some(time), interface: 0, link_type, octets: frame, length: length.max(stored) };
+        Step::Frame(stored, FRAME_HEADER + size)
+    }
+
+    /// Seconds, fraction, stored length and length on the wire. **Source**: draft-ietf-opsawg-pcap section 5 (from memory).
+    fn numbers(&self, header: &[u8; FRAME_HEADER]) -> [u32; 4] {
+        let (words, _) = header.as_chunks::<4>();
+        let mut numbers = [0; 4];
+        for (number, word) in numbers.iter_mut().zip(words) {
+            *number = if self.is_big_endian { u32::from_be_bytes(*word) } else { u32::from_le_bytes(*word) };
         }
-        let parsed = if self.is_big_endian { parse_pcap_frame_be(octets) } else { parse_pcap_frame(octets) };
-        match parsed {
-            Ok((_, block)) => Step::Frame(self.frame(&block, link_type), FRAME_HEADER + size),
-            Err(Err::Incomplete(_)) => Step::More,
-            Err(_) => Step::Broken("a frame's header makes no sense: the file is damaged from here on".to_owned()),
-        }
+        numbers
     }
 
     fn header<'a>(&mut self, octets: &'a [u8]) -> Step<'a> {
@@ -63,19 +68,5 @@ impl Pcap {
         self.is_nanosecond = header.is_nanosecond_precision();
         let link_type = u32::from_ne_bytes(header.network.0.to_ne_bytes()) & LINK_TYPE_BITS;
         self.interface = Some(CaptureInterface { name: None, link_type, longest_stored: header.snaplen });
-    }
-
-    fn frame<'a>(&mut self, block: &LegacyPcapBlock<'a>, link_type: u32) -> Stored<'a> {
-        self.frames = self.frames.saturating_add(1);
-        let fraction = u64::from(block.ts_usec).saturating_mul(if self.is_nanosecond { 1 } else { 1_000 });
-        let time = Moment(u64::from(block.ts_sec).saturating_mul(1_000_000_000).saturating_add(fraction));
-        Stored {
-            number: self.frames,
-            time: Some(time),
-            interface: 0,
-            link_type,
-            octets: block.data,
-            length: block.origlen.max(block.caplen),
-        }
     }
 }

@@ -19,5 +19,5 @@ pub use neighbour::{Advertisement, Capabilities, Identifier, IdentifierKind, Lin
 pub use port::{Counters, Port, PortPower, PowerStatus, System, TreeState};
 pub use stream::{Announcement, Flow, Media, Rtp};
 pub use table::{Learned, LearnedKind, Member, VlanRow};
-pub use tree::{BridgeMessage, BridgeSender, MstInstance, PortDuty, TreeKind};
+pub use tree::{BridgeMessage, BridgeSender, MstInstance, PortDuty, TreeKind, priority_parts};
 pub use trouble::{PauseSender, Repeat};

@@ -85,3 +85,11 @@ pub struct MstInstance {
     /// Distance from it within the region.
     pub cost: u32,
 }
+
+/// The part of a bridge's priority that is set. **Source**: IEEE 802.1D-2004 clause 9.2.5.
+const SET: u16 = 0xf000;
+
+/// A priority field taken apart: what was set, and the number of the VLAN or tree that it speaks for.
+pub const fn priority_parts(field: u16) -> (u16, u16) {
+    (field & SET, field & !SET)
+}

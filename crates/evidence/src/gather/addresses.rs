@@ -19,6 +19,7 @@ type BindingKey = (u32, BindingSource, IpAddr, Option<Mac>, Option<String>, Opti
 type DhcpKey = (u32, DhcpMessage, Option<Ipv4Addr>, Option<Mac>, Option<Mac>, Option<Ipv4Addr>, Option<u16>);
 
 /// What was learned so far.
+#[derive(Clone)]
 pub struct Addresses {
     bindings: Limited<BindingKey, Binding>,
     dhcp: Limited<DhcpKey, DhcpSaid>,

@@ -13,6 +13,7 @@ use std::net::IpAddr;
 const MOST: usize = 16_384;
 
 /// Sessions so far: by interface, VLAN, announcer, and the session's number or else the text's hash.
+#[derive(Clone)]
 pub struct Announcements(Limited<(u32, Option<u16>, IpAddr, u64), Announcement>);
 
 impl Default for Announcements {

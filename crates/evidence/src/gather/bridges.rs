@@ -13,6 +13,7 @@ use crate::seen::Trust;
 const MOST: usize = 16_384;
 
 /// Senders so far: by interface, port address, kind, VLAN.
+#[derive(Clone)]
 pub struct Bridges(Limited<(u32, Mac, TreeKind, Option<u16>), BridgeSender>);
 
 impl Default for Bridges {

@@ -54,11 +54,12 @@ const WORDS: [(Carried, &str); 14] = [
 ];
 
 /// Frames by what they carry.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Counts([u64; WORDS.len()]);
 
 impl Counts {
     /// One more.
+    #[inline]
     pub fn add(&mut self, carried: Carried) {
         if let Some(count) = self.0.get_mut(carried as usize) {
             *count = count.saturating_add(1);

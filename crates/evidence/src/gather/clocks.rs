@@ -17,6 +17,7 @@ const MOST_ANSWERED: usize = 64;
 const OLD: u8 = 1;
 
 /// How a message came, and its octets.
+#[derive(Clone)]
 pub struct Way<'a> {
     /// What carried it.
     pub transport: Transport,
@@ -44,6 +45,7 @@ impl<'a> Way<'a> {
 type Key = (u32, Transport, u8, ClockIdentity, u16, Option<u16>);
 
 /// Senders so far.
+#[derive(Clone)]
 pub struct Clocks(Limited<Key, ClockSender>);
 
 impl Default for Clocks {

@@ -8,6 +8,7 @@ use crate::seen::{Complaint, Spot};
 const MOST: usize = 256;
 
 /// What is wrong with a capture's frames.
+#[derive(Clone)]
 pub struct Complaints(Limited<&'static str, Complaint>);
 
 impl Default for Complaints {

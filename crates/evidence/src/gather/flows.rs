@@ -19,6 +19,7 @@ const MOST_SENDERS: usize = 16;
 type Key = (u32, Option<u16>, Ipv4Addr, Ipv4Addr, (u16, u16));
 
 /// Flows so far.
+#[derive(Clone)]
 pub struct Flows {
     rows: Limited<Key, Sums>,
     /// Later pieces of packets: they have no port.
@@ -31,6 +32,7 @@ impl Default for Flows {
     }
 }
 
+#[derive(Clone)]
 struct Sums {
     seen: Seen,
     mac: Option<Mac>,

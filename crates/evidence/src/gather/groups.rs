@@ -18,6 +18,7 @@ const MOST_SENDERS: usize = 64;
 type Place = (u32, Option<u16>, Ipv4Addr);
 
 /// Queriers and wishes so far.
+#[derive(Clone)]
 pub struct Groups {
     queriers: Limited<(Place, u8), (Querier, Option<Moment>)>,
     wishes: Limited<(Place, Ipv4Addr), Membership>,

@@ -1,11 +1,13 @@
 //! A table with a limit, so that no capture can fill the memory.
 
 use indexmap::IndexMap;
+use rustc_hash::FxBuildHasher;
 use std::hash::Hash;
 
 /// Keeps the first so many different keys, in the order they came, and counts what it had to leave out.
+#[derive(Clone)]
 pub struct Limited<K, V> {
-    rows: IndexMap<K, V>,
+    rows: IndexMap<K, V, FxBuildHasher>,
     most: usize,
     /// Additions under keys that found no room.
     pub left_out: u64,
@@ -14,10 +16,11 @@ pub struct Limited<K, V> {
 impl<K: Hash + Eq, V> Limited<K, V> {
     /// Keeps `most` keys.
     pub fn new(most: usize) -> Self {
-        Self { rows: IndexMap::new(), most, left_out: 0 }
+        Self { rows: IndexMap::with_hasher(FxBuildHasher), most, left_out: 0 }
     }
 
     /// The row of `key`, made if there is room.
+    #[inline]
     pub fn get_or(&mut self, key: K, make: impl FnOnce() -> V) -> Option<&mut V> {
         if self.rows.len() >= self.most && !self.rows.contains_key(&key) {
             self.left_out = self.left_out.saturating_add(1);

@@ -33,7 +33,7 @@ const IGMP: u8 = 2;
 const UDP: u8 = 17;
 
 /// The sums of one capture.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub struct Gatherer {
     capture: Capture,
     carried: Counts,

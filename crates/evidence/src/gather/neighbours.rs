@@ -17,6 +17,7 @@ const MOST: usize = 16_384;
 type Key = (u32, Option<Mac>, Option<Identifier>, Option<Identifier>);
 
 /// Senders so far.
+#[derive(Clone)]
 pub struct Neighbours(Limited<Key, (u32, Neighbour)>);
 
 impl Default for Neighbours {

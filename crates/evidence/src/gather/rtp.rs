@@ -18,6 +18,7 @@ const TOLERANCE: u64 = 50;
 const MOST_TYPES: usize = 16;
 
 /// Sums of one sender.
+#[derive(Clone)]
 pub struct Listener {
     ssrc: u32,
     payload_types: Vec<u8>,
@@ -49,6 +50,8 @@ pub struct Listener {
     step: (u32, u64),
     /// Sixteen times the jitter, and the greatest, for each rate.
     jitter: [(u64, u64); RATES.len()],
+    /// A step of media time, and how long it takes at each rate: most steps are the same. **Unit**: nanosecond.
+    takes: (i64, [i64; RATES.len()]),
     payload_octets: Option<u32>,
     longest_gap: u64,
 }
@@ -80,6 +83,7 @@ impl Listener {
             time_passed: 0,
             step: (0, 0),
             jitter: [(0, 0); RATES.len()],
+            takes: (0, [0; RATES.len()]),
             payload_octets: payload,
             longest_gap: 0,
         }
@@ -182,8 +186,10 @@ impl Listener {
             self.time_passed = self.time_passed.saturating_add(passed);
         }
         let passed = i64::try_from(passed).unwrap_or(i64::MAX);
-        for ((jitter, greatest), rate) in self.jitter.iter_mut().zip(RATES) {
-            let expected = media.saturating_mul(1_000_000_000) / i64::from(rate);
+        if media != self.takes.0 {
+            self.takes = (media, RATES.map(|rate| media.saturating_mul(1_000_000_000) / i64::from(rate)));
+        }
+        for ((jitter, greatest), expected) in self.jitter.iter_mut().zip(self.takes.1) {
             let off = passed.saturating_sub(expected).unsigned_abs();
             *jitter = jitter.saturating_add(off).saturating_sub(jitter.saturating_add(8) >> 4);
             *greatest = (*greatest).max(*jitter);

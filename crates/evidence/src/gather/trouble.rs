@@ -10,8 +10,9 @@ use crate::seen::{Moment, Trust};
 
 /// Most senders and frames that are kept. **Source**: own choice.
 const MOST: usize = 1_024;
-/// How many frames are remembered at a time. **Source**: own choice: a second of 60,000 frames.
-const REMEMBERED: usize = 65_536;
+/// How many frames are remembered at a time. **Source**: own choice: the table fits the fast memory of processors; a frame that comes
+/// again and again keeps its place against others.
+const REMEMBERED: u16 = 16_384;
 /// How much of a frame is compared. **Unit**: octet. **Source**: own choice: headers and counters of every protocol that counts.
 const COMPARED: usize = 128;
 /// From how many copies within a second a frame is told. **Source**: own choice: retries come once or twice a second, and a frame
@@ -21,6 +22,7 @@ const COPIES: u64 = 8;
 const SECOND: u64 = 1_000_000_000;
 
 /// Ports that asked for pauses.
+#[derive(Clone)]
 pub struct Pauses(Limited<(u32, Mac), PauseSender>);
 
 impl Default for Pauses {
@@ -51,10 +53,19 @@ impl Pauses {
     }
 }
 
-/// One remembered frame: its mark, when its second began, copies in it.
-type Memory = (u64, u64, u64);
+/// One remembered frame.
+#[derive(Clone, Copy, Default)]
+struct Memory {
+    /// The upper half of its mark; the place in the table tells a part of the rest.
+    mark: u32,
+    /// Copies in its second.
+    copies: u32,
+    /// When its second began. **Unit**: nanosecond.
+    begun: u64,
+}
 
 /// Frames that came again.
+#[derive(Clone)]
 pub struct Repeats {
     memory: Vec<Memory>,
     rows: Limited<u64, Repeat>,
@@ -62,7 +73,7 @@ pub struct Repeats {
 
 impl Default for Repeats {
     fn default() -> Self {
-        Self { memory: vec![(0, 0, 0); REMEMBERED], rows: Limited::new(MOST) }
+        Self { memory: vec![Memory::default(); REMEMBERED.into()], rows: Limited::new(MOST) }
     }
 }
 
@@ -71,13 +82,18 @@ impl Repeats {
     pub fn add(&mut self, frame: &Frame<'_>) {
         let Some(Moment(now)) = frame.stored.time else { return };
         let mark = mark(frame);
-        let slot = usize::try_from(mark % 65_536).unwrap_or_default();
-        let Some(memory) = self.memory.get_mut(slot) else { return };
-        if memory.0 != mark || now.saturating_sub(memory.1) >= SECOND {
-            *memory = (mark, now, 0);
+        let (upper, lower) = (u32::try_from(mark >> 32).unwrap_or_default(), u16::try_from(mark & 0xffff).unwrap_or_default());
+        let Some(memory) = self.memory.get_mut(usize::from(lower % REMEMBERED)) else { return };
+        let is_over = now.saturating_sub(memory.begun) >= SECOND;
+        if memory.mark != upper || is_over {
+            // What came again within this second stays.
+            if memory.copies > 1 && !is_over {
+                return;
+            }
+            *memory = Memory { mark: upper, copies: 0, begun: now };
         }
-        memory.2 = memory.2.saturating_add(1);
-        let copies = memory.2;
+        memory.copies = memory.copies.saturating_add(1);
+        let copies = u64::from(memory.copies);
         if copies >= COPIES {
             self.told(frame, mark, copies);
         }
@@ -106,17 +122,22 @@ impl Repeats {
     }
 }
 
-/// A number that is the same for the same frame on the same interface, and hardly ever for others: multiply and fold, eight octets
+/// A number that is the same for the same frame on the same interface, and hardly ever for others: multiply and fold, sixteen octets
 /// at a time. **Source**: own choice; the factor is 2^64 divided by the golden ratio, made odd.
 fn mark(frame: &Frame<'_>) -> u64 {
-    const FACTOR: u128 = 0x9e37_79b9_7f4a_7c15;
+    const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
     let octets = frame.stored.octets.get(..COMPARED).unwrap_or(frame.stored.octets);
-    let fold = |sum: u64, word: u64| {
-        let product = u128::from(sum ^ word) * FACTOR;
+    let fold = |one: u64, other: u64| {
+        let product = u128::from(one) * u128::from(other);
         u64::try_from(product & u128::from(u64::MAX)).unwrap_or_default() ^ u64::try_from(product >> 64).unwrap_or_default()
     };
-    let start = fold(u64::from(frame.stored.length), u64::from(frame.stored.interface) + 1);
-    let (words, rest) = octets.as_chunks::<8>();
-    let sum = words.iter().fold(start, |sum, word| fold(sum, u64::from_le_bytes(*word)));
-    fold(rest.iter().fold(sum, |sum, &octet| fold(sum, octet.into())), u64::from(u32::MAX))
+    let start = fold(u64::from(frame.stored.length) ^ FACTOR, (u64::from(frame.stored.interface) + 1) ^ FACTOR.rotate_left(32));
+    let (pairs, rest) = octets.as_chunks::<16>();
+    let sum = pairs.iter().fold(start, |sum, pair| {
+        let both = u128::from_le_bytes(*pair);
+        let (one, other) = (u64::try_from(both & u128::from(u64::MAX)).unwrap_or_default(), u64::try_from(both >> 64).unwrap_or_default());
+        fold(sum ^ one, other ^ FACTOR)
+    });
+    let sum = rest.iter().fold(sum, |sum, &octet| fold(sum ^ u64::from(octet), FACTOR));
+    fold(sum, FACTOR)
 }

@@ -8,6 +8,8 @@ use crate::facts::{Announce, ClockIdentity};
 pub const EVENT: u16 = 319;
 /// General messages.
 pub const GENERAL: u16 = 320;
+/// The group of all messages but those between neighbours. **Source**: IEEE 1588-2008 annex D (from memory).
+pub const GROUP: std::net::Ipv4Addr = std::net::Ipv4Addr::new(224, 0, 1, 129);
 /// Flags: a Follow_Up comes; the offset from UTC is valid. **Source**: clause 13.3.2.6.
 const TWO_STEP: u16 = 0x0200;
 const UTC_VALID: u16 = 0x0004;

@@ -1,10 +1,12 @@
 //! Announcements of streams. **Source**: RFC 2974 section 3.
 
 use crate::bytes::Octets;
-use std::net::{IpAddr, Ipv6Addr};
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr};
 
 /// The UDP port. **Source**: RFC 2974 section 3.
 pub const PORT: u16 = 9875;
+/// The group of the administratively scoped range. **Source**: RFC 2974 section 3: the highest address of 239.255/16.
+pub const GROUP: Ipv4Addr = Ipv4Addr::new(239, 255, 255, 255);
 
 /// An announcement.
 #[derive(Debug, Clone, PartialEq, Eq)]

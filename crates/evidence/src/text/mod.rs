@@ -60,7 +60,7 @@ pub fn read(format: Format, text: &str) -> Evidence {
         Format::ClockStates => clock_lines::read(text),
         Format::Receivers => receivers::read(text),
         Format::StreamDescription => stream_description::read(text),
-        Format::Pcap | Format::PcapNg => {
+        Format::Pcap | Format::PcapNg | Format::Wire => {
             let mut evidence = Evidence::default();
             complain(&mut evidence, Spot::Whole, "a capture cannot be read as text");
             evidence
