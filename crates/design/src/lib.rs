@@ -16,6 +16,7 @@ mod clusters;
 pub mod conflict;
 mod demand;
 mod draft;
+mod explain;
 mod form;
 mod groups;
 mod lanes;
@@ -39,6 +40,7 @@ mod tree;
 mod trunks;
 
 pub use draft::{Decision, Designed};
+pub use explain::{Explanation, explanations};
 pub use redesign::{Redesigned, redesign};
 
 use draft::{Draft, listed};

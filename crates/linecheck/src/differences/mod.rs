@@ -12,9 +12,12 @@ mod loops;
 mod marking;
 mod missing;
 mod names;
+mod pauses;
 mod ports;
+mod proofs;
 mod queriers;
 mod servers;
+mod trees;
 mod unseen;
 
 pub use difference::{Certainty, Difference, FULL_LEVEL, NotSeen, Sighting};
@@ -22,8 +25,9 @@ pub use difference::{Certainty, Difference, FULL_LEVEL, NotSeen, Sighting};
 use cables::Cables;
 use loomwright_evidence::Evidence;
 use loomwright_model::{Id, Item, Plan, Wiring};
-use names::Names;
+pub(crate) use names::Names;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// Something in a file that could not be read.
@@ -74,9 +78,22 @@ impl Comparison {
 /// assert!(loomwright_linecheck::compare(&plan, &wiring, &seen).differences.is_empty());
 /// ```
 pub fn compare(plan: &Plan, wiring: &Wiring, evidence: &Evidence) -> Comparison {
+    compare_proved((plan, wiring), evidence, &Proved::default())
+}
+
+/// What a proof of the plan says that can be measured.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Proved {
+    /// Most jitter of each stream at each receiver over each network: what its delay can vary by, and the sender's own.
+    /// **Unit**: nanosecond.
+    pub jitter: BTreeMap<(Id, Id, Id), u64>,
+}
+
+/// Like [`compare()`], and also holds what was measured against what was proved.
+pub fn compare_proved((plan, wiring): (&Plan, &Wiring), evidence: &Evidence, proved: &Proved) -> Comparison {
     let names = Names::new(plan, wiring, evidence);
     let cables = Cables::new(&names);
-    let differences = differences(&names, &cables);
+    let differences = differences(&names, &cables, proved);
     let not_seen = unseen::list(&names, &cables, &differences);
     let confirmed = (cables.confirmed.len(), wiring.cables.len());
     let unread: Vec<Unread> = evidence.complaints.iter().map(|one| unread(evidence, one)).collect();
@@ -84,17 +101,20 @@ pub fn compare(plan: &Plan, wiring: &Wiring, evidence: &Evidence) -> Comparison 
     Comparison { says, differences, not_seen, cables_confirmed: confirmed, files: evidence.sources.len(), unread }
 }
 
-fn differences(names: &Names<'_>, cables: &Cables) -> Vec<Difference> {
+fn differences(names: &Names<'_>, cables: &Cables, proved: &Proved) -> Vec<Difference> {
     let mut found = cables.differences(names);
     found.extend(missing::differences(names, cables));
     found.extend(ports::differences(names));
     found.extend(addresses::differences(names));
     found.extend(servers::differences(names));
     found.extend(queriers::differences(names));
+    found.extend(trees::differences(names));
+    found.extend(pauses::differences(names));
     found.extend(clocks::differences(names));
     found.extend(marking::differences(names));
     found.extend(groups::differences(names));
     found.extend(arrivals::differences(names));
+    found.extend(proofs::differences(names, proved));
     found.extend(loops::differences(names));
     for one in &mut found {
         one.items = one.items.drain(..).map(|item| as_switch(names, item)).collect();

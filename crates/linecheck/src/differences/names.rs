@@ -124,7 +124,7 @@ impl<'a> Names<'a> {
 
     /// The networks at the place where a source was taken.
     pub fn networks_at(&self, seen: &Seen) -> Vec<Id> {
-        let Some(here) = self.source(seen) else { return Vec::new() };
+        let Some(here) = self.source(seen) else { return self.named_networks(seen) };
         let named = self.evidence.source_of(seen).into_iter().flat_map(|source| source.name_words());
         let ports: Vec<PortRef> = named
             .filter(|word| self.named(word).is_none())
@@ -137,6 +137,17 @@ impl<'a> Names<'a> {
         found.sort();
         found.dedup();
         found
+    }
+
+    /// The networks that a source's name says, as `network-a`.
+    fn named_networks(&self, seen: &Seen) -> Vec<Id> {
+        let name = self.evidence.source_of(seen).map(|source| source.name.to_lowercase()).unwrap_or_default();
+        let says = |id: &Id| {
+            let word = format!("{NETWORK}{}", id.as_str().to_lowercase());
+            let ends_there = |at: usize| !name[at + word.len()..].starts_with(|c: char| c.is_alphanumeric() || c == '-' || c == '_');
+            name.match_indices(&word).any(|(at, _)| ends_there(at))
+        };
+        self.plan.networks.keys().filter(|id| says(id)).cloned().collect()
     }
 
     /// The port of `item` that its management calls `seen`: the same word, or a word that ends in the planned number.
@@ -215,6 +226,8 @@ impl<'a> Names<'a> {
     }
 }
 
+/// How a file's name says the network where it was taken, if no box is named. **Source**: own choice.
+const NETWORK: &str = "network-";
 /// How interfaces that are no sockets begin their names. **Source**: common practice, no source.
 const NO_SOCKETS: [&str; 4] = ["vlan", "br", "lo", "cpu"];
 

@@ -14,7 +14,9 @@ pub fn differences(names: &Names<'_>) -> Vec<Difference> {
         let Some(port) = system.and_then(|system| names.port(system, &row.name)).filter(|port| names.cable(port).is_some()) else {
             continue;
         };
-        for one in [speed(names, row, &port), duplex(names, row, &port), vlan(names, row, &port)].into_iter().flatten() {
+        for one in
+            [speed(names, row, &port), duplex(names, row, &port), vlan(names, row, &port), errors(names, row, &port)].into_iter().flatten()
+        {
             let key = (port.clone(), one.code);
             match found.get_mut(&key) {
                 Some(other) => other.seen.extend(one.seen),
@@ -58,6 +60,26 @@ fn vlan(names: &Names<'_>, row: &Port, port: &PortRef) -> Option<Difference> {
     let what = Difference::new("seen/wrong-vlan", Certainty::Certain, items(names, port), says);
     let told = what.told(format!("VLAN {} of network {network}", planned.get()), format!("Set {port} to VLAN {}.", planned.get()));
     Some(told.seen([Sighting::new(names.evidence, &row.seen, format!("{port} reports VLAN {seen}"))]).loud())
+}
+
+/// Counters that should stay at nothing. They count since the box started: a hint.
+fn errors(names: &Names<'_>, row: &Port, port: &PortRef) -> Option<Difference> {
+    let counted = [
+        ("damaged frames", row.counters.errors_in),
+        ("wrong check sequences", row.counters.check_errors),
+        ("late collisions", row.counters.late_collisions),
+        ("frames that could not be sent", row.counters.errors_out),
+        ("frames thrown away on the way out", row.counters.discards_out),
+    ];
+    let bad: Vec<String> =
+        counted.into_iter().filter_map(|(what, count)| Some(format!("{} {what}", count.filter(|count| *count > 0)?))).collect();
+    if bad.is_empty() {
+        return None;
+    }
+    let what = Difference::new("seen/port-errors", Certainty::Hint, items(names, port), format!("{port} counted {}", bad.join(", ")));
+    let told =
+        what.told("none", "Read the counter twice, a minute apart. If it grows, change the cable, or look for what fills the queue.");
+    Some(told.seen([Sighting::new(names.evidence, &row.seen, format!("{port} reports {}", bad.join(", ")))]))
 }
 
 fn items(names: &Names<'_>, port: &PortRef) -> Vec<Item> {

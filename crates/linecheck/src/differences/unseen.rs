@@ -2,7 +2,8 @@
 
 use super::cables::Cables;
 use super::difference::{Difference, NotSeen};
-use super::names::Names;
+use super::names::{Names, v4};
+use loomwright_evidence::facts::BindingSource;
 use loomwright_model::{Id, Item};
 use std::collections::BTreeSet;
 
@@ -27,7 +28,11 @@ fn unseen_cables(names: &Names<'_>, cables: &Cables) -> Vec<NotSeen> {
 }
 
 fn unseen_devices(names: &Names<'_>, cables: &Cables) -> Vec<NotSeen> {
-    let spoke: BTreeSet<&Id> = names.evidence.flows.iter().filter_map(|flow| Some(&names.by_address(flow.sender)?.item)).collect();
+    let sent = names.evidence.flows.iter().filter_map(|flow| Some(&names.by_address(flow.sender)?.item));
+    // Whoever answers for its planned address is there.
+    let answered = names.evidence.bindings.iter().filter(|row| row.by == BindingSource::Arp);
+    let answered = answered.filter_map(|row| Some(&names.by_address(v4(row.address)?)?.item));
+    let spoke: BTreeSet<&Id> = sent.chain(answered).collect();
     let open = names.plan.devices.keys().filter(|id| !cables.alive.contains(*id) && !spoke.contains(id));
     let says = "no table or capture shows it; its hardware address may not be known".to_owned();
     open.map(|id| NotSeen { item: Item::Device(id.clone()), says: says.clone() }).collect()
