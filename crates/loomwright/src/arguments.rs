@@ -27,6 +27,7 @@ impl Arguments {
             Some(Command::Whatif(whatif)) => whatif.json,
             Some(Command::Suspect(suspect)) => suspect.json,
             Some(Command::Compare(compare)) => compare.json,
+            Some(Command::Listen(listen)) => listen.json,
             Some(Command::Sheets(sheets)) => sheets.json,
             Some(Command::Diff(diff)) => diff.json,
             Some(Command::Explain(explain)) => explain.json,
@@ -61,6 +62,8 @@ pub enum Command {
     Suspect(Suspect),
     /// Compare the plan with what was seen: captures, neighbour tables, walks, counts and notes
     Compare(Compare),
+    /// Listen to the wire and compare it with the plan; sends nothing unless asked to
+    Listen(Box<Listen>),
     /// Write the documents for the crew
     Sheets(Sheets),
     /// Say what to re-patch between two revisions
@@ -245,6 +248,80 @@ pub struct Compare {
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// Arguments of `listen`.
+#[derive(Debug, Args)]
+pub struct Listen {
+    /// The plan
+    pub plan: PathBuf,
+    /// The interface to listen on
+    #[arg(long, value_name = "IFACE")]
+    pub on: String,
+    /// End after so many seconds; without it, Ctrl-C ends it
+    #[arg(long = "for", value_name = "SECONDS")]
+    pub seconds: Option<u64>,
+    /// Where the interface is plugged in: a device or switch of the plan, with its port, as `sw-a/23`
+    #[arg(long, value_name = "BOX/PORT")]
+    pub at: Option<String>,
+    /// The network that is heard; else the one whose range holds the interface's address
+    #[arg(long, value_name = "NETWORK", conflicts_with = "at")]
+    pub network: Option<String>,
+    /// Also write every frame into this new capture file
+    #[arg(long, value_name = "FILE.pcap")]
+    pub keep: Option<PathBuf>,
+    /// Ask switches for the groups of these streams, of the `clock`, of stream `announcements`, or of `all`
+    #[arg(long, value_name = "STREAM", num_args = 1..)]
+    pub join: Vec<String>,
+    /// Ask who has each planned address
+    #[arg(long)]
+    pub ask_addresses: bool,
+    /// Ask once which DHCP servers there are; no offer is taken. Listen for 8 s at least: servers answer late
+    #[arg(long)]
+    pub ask_dhcp: bool,
+    /// Read the tables of these planned switches by SNMP, or of `all`
+    #[arg(long, value_name = "SWITCH", num_args = 1..)]
+    pub poll: Vec<String>,
+    /// Community of SNMP version 2c
+    #[arg(long, value_name = "NAME", default_value = "public")]
+    pub community: String,
+    /// User of SNMP version 3, in place of a community; its passwords come from the environment variables
+    /// LOOMWRIGHT_SNMP_AUTH and LOOMWRIGHT_SNMP_PRIV
+    #[arg(long, value_name = "NAME")]
+    pub snmp_user: Option<String>,
+    /// What signs the user's questions
+    #[arg(long, value_name = "KIND", default_value = "sha", requires = "snmp_user")]
+    pub snmp_auth: Auth,
+    /// What encrypts them
+    #[arg(long, value_name = "KIND", default_value = "aes", requires = "snmp_user")]
+    pub snmp_priv: Privacy,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What signs questions of SNMP version 3.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Auth {
+    /// HMAC-MD5-96
+    Md5,
+    /// HMAC-SHA-96
+    Sha,
+    /// HMAC-192-SHA-256
+    Sha256,
+    /// HMAC-384-SHA-512
+    Sha512,
+}
+
+/// What encrypts questions of SNMP version 3.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Privacy {
+    /// Nothing
+    None,
+    /// CBC-DES
+    Des,
+    /// CFB128-AES-128
+    Aes,
 }
 
 /// A kind of document file.

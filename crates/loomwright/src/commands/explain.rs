@@ -29,7 +29,8 @@ pub fn run(arguments: &arguments::Explain) -> Result<Outcome, Failure> {
     Ok(Outcome::Ready)
 }
 
-/// Everything that can be explained, by code: what a proof finds and what keeps a file from being read.
+/// Everything that can be explained, by code: what a proof finds, what a design remarks, what a line check sees, and what keeps a
+/// file from being read.
 fn all() -> Vec<Told> {
     let proof = findings::all().iter().map(Rule::explanation).map(|explanation| Told {
         code: explanation.code.to_owned(),
@@ -38,9 +39,15 @@ fn all() -> Vec<Told> {
         source: explanation.source,
     });
     let reading = problems::codes().filter_map(|code| Some(of_reading(code, problems::explain(code)?)));
-    let mut all: Vec<Told> = proof.chain(reading).collect();
+    let design = loomwright_design::explanations().iter().map(|one| told(one.code, one.title, (one.text, one.source)));
+    let seen = loomwright_linecheck::explanations().iter().map(|one| told(one.code, one.title, (one.text, one.source)));
+    let mut all: Vec<Told> = proof.chain(design).chain(seen).chain(reading).collect();
     all.sort_by(|one, other| one.code.cmp(&other.code));
     all
+}
+
+fn told(code: &str, title: &str, (text, source): (&str, &str)) -> Told {
+    Told { code: code.to_owned(), title: title.to_owned(), text: text.to_owned(), source: source.to_owned() }
 }
 
 /// What, why, and how to mend it stand on lines of their own.

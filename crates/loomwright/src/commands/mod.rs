@@ -7,11 +7,13 @@ mod design;
 mod diff;
 mod explain;
 mod import;
+mod listen;
 mod load;
 mod man;
 mod new;
 mod open;
 mod options;
+mod proved;
 mod sheets;
 mod suspect;
 mod whatif;
@@ -34,6 +36,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Whatif(arguments)) => whatif::run(&arguments),
         Some(Command::Compare(arguments)) => compare::run(&arguments),
+        Some(Command::Listen(arguments)) => listen::run(&arguments),
         Some(Command::Suspect(arguments)) => suspect::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),

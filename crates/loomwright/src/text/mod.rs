@@ -6,6 +6,7 @@ pub mod differences;
 pub mod failures;
 pub mod figures;
 pub mod findings;
+pub mod heard;
 mod quantities;
 pub mod suspects;
 mod wrap;

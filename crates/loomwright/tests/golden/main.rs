@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "these tests run programs and read files")]
 
 mod bad_input;
+mod listening;
 mod plain_use;
 mod running;
 mod saving;
