@@ -73,3 +73,33 @@ fn the_demo_is_a_copy_each_time() {
         assert!(folder.path().join("data/loomwright").join(copy).join("playhouse.toml").is_file(), "{copy}");
     }
 }
+
+#[test]
+fn phones_come_in_only_where_asked_and_only_at_a_local_address() {
+    let folder = with_starter();
+    for address in ["8.8.4.4", "0.0.0.0"] {
+        let refused = run(folder.path(), &["open", "hall.toml", "--no-browser", "--port", "0", &format!("--crew={address}")]);
+        assert_eq!(refused.code, 2);
+        assert!(refused.err.contains("not an address of a local network") && refused.err.contains("--crew="), "{}", refused.err);
+    }
+    let arguments = ["open", "hall.toml", "--no-browser", "--port", "0", "--crew=127.0.0.1"];
+    let mut child = program(folder.path(), &arguments).stderr(Stdio::piped()).spawn().expect("the program was built with this test");
+    let mut lines = BufReader::new(child.stderr.take().expect("it is piped")).lines();
+    let line = lines.by_ref().map_while(Result::ok).find(|line| line.contains("with the PIN")).expect("it says the link and the PIN");
+    let at: String = line.split_once("http://").expect("a link").1.chars().take_while(|c| *c != '/').collect();
+    let server = Server { child, at };
+    assert!(server.get("/").starts_with("HTTP/1.1 401"), "the link's address shows nothing without the PIN");
+}
+
+#[test]
+fn labels_carry_the_address_of_the_cables_page_when_asked() {
+    let folder = tempfile::tempdir().expect("a scratch folder");
+    assert_eq!(run(folder.path(), &["new", "room.toml", "--demo", "meeting-room"]).code, 0);
+    let labels = |to: &str, link: &str| {
+        let made = run(folder.path(), &["sheets", "room.toml", "--to", to, "--only", "labels", "--link", link]);
+        assert_eq!(made.code, 0, "{}", made.err);
+        std::fs::read(folder.path().join(made.out.trim())).expect("it wrote what it says")
+    };
+    let (bare, linked) = (labels("bare", ""), labels("linked", "http://10.0.0.5:8750/c/"));
+    assert!(linked.len() > bare.len(), "a code with an address has more modules: {} and {} octets", linked.len(), bare.len());
+}
