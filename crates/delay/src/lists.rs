@@ -35,12 +35,14 @@ pub(crate) struct Lists {
     cursor: Vec<u32>,
     /// Hops of each queue that have a hop before, as far as not listed.
     waits_for: Vec<u32>,
+    /// Queues whose list is full and that are not worked out.
+    ready: Vec<u32>,
 }
 
 impl Lists {
     pub(crate) fn new(ranks: Ranks, ports: usize) -> Self {
         let (cursor, waits_for) = (vec![0u32; ports * ranks.classes.len()], vec![0u32; ports]);
-        Self { ranks, cursor, waits_for }
+        Self { ranks, cursor, waits_for, ready: Vec::new() }
     }
 
     /// Makes room for one more.
@@ -60,7 +62,7 @@ impl Lists {
             layout.ids[self.take(place)] = *at;
         }
         layout.order.reserve(ports);
-        layout.order.extend((0..ports as u32).filter(|port| self.waits_for[*port as usize] == 0));
+        self.ready = (0..ports as u32).rev().filter(|port| self.waits_for[*port as usize] == 0).collect();
     }
 
     fn place(&self, port: u32, class: u8) -> usize {
@@ -99,6 +101,14 @@ impl Lists {
         }
     }
 
+    /// The next queue to be worked out: the one that was ready last, as what comes to it was in use just now.
+    pub(crate) fn next(&mut self, layout: &mut Layout) -> Option<usize> {
+        let port = self.ready.pop()?;
+        layout.order.push(port);
+        layout.acyclic += 1;
+        Some(port as usize)
+    }
+
     /// Puts all that comes out of a queue into the lists of the next.
     pub(crate) fn pass_on(&mut self, layout: &mut Layout, stairs: &Stairs) {
         for class in &stairs.classes {
@@ -110,7 +120,7 @@ impl Lists {
                     let waits_for = &mut self.waits_for[to as usize];
                     *waits_for -= 1;
                     if *waits_for == 0 {
-                        layout.order.push(to);
+                        self.ready.push(to);
                     }
                     next = layout.siblings.get(next as usize).copied().unwrap_or(NONE);
                     to = layout.rows.get(next as usize).map_or(NONE, |row| row.port);

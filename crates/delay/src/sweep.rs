@@ -97,8 +97,7 @@ impl Sweep {
     }
 
     fn run(&mut self, network: &Network, mut lists: Lists, memory: &mut Memory) {
-        while let Some(port) = self.layout.order.get(self.layout.acyclic).map(|port| *port as usize) {
-            self.layout.acyclic += 1;
+        while let Some(port) = lists.next(&mut self.layout) {
             lists.close(&mut self.layout, port);
             self.visit(Given { port, spec: &network.ports[port], is_unordered: false, is_circular: false }, memory);
             memory.stretches.pay_once(self, network, port);
