@@ -33,8 +33,8 @@ pub struct Moment {
     pub packets: u32,
     /// No packet comes later.
     pub bound: Time,
-    /// A packet as late as the bound was constructed.
-    pub is_tight: bool,
+    /// The latest packet known: of the replay, or of the case that the calculation constructs.
+    pub reached: Time,
     /// The port of each queue, as an item.
     pub ports: Vec<String>,
     names: BTreeMap<u32, String>,
@@ -83,9 +83,11 @@ impl Proved {
             return Err(NoMoment::TooMany(met.len()));
         }
         let replay = Replays::new(analysis.delays.analysis().network()).worst(flow, hop as usize);
-        let is_tight = analysis.delays.is_known_tight(flow, hop);
+        // The replay puts packets picoseconds apart that the calculation has at one instant: that is no other case.
+        let is_later = |constructed: &Time| *constructed >= replay.reached + Time::from_nanoseconds(1);
+        let reached = analysis.delays.reached(flow, hop).filter(is_later).unwrap_or(replay.reached);
         let ports = replay.queues.iter().map(|queue| format!("port:{}", analysis.fabric.from_port(Direction(queue.port)))).collect();
-        Ok(Moment { packets, bound: bound.worst, is_tight, ports, names: names(analysis, &replay), replay })
+        Ok(Moment { packets, bound: bound.worst, reached, ports, names: names(analysis, &replay), replay })
     }
 }
 

@@ -74,13 +74,14 @@ fn replay(moment: &Moment) -> Markup {
 
 /// What is reached beside the bound, and which of the two can happen.
 fn standing(moment: &Moment) -> Markup {
-    let (reached, bound) = (moment.replay.reached, moment.bound);
+    let (reached, bound) = (moment.reached, moment.bound);
     let is_met = (bound - reached).picoseconds() < 1_000;
+    let is_drawn = reached == moment.replay.reached;
     html! {
         p.lead { "Packet stream " (moment.packets) ": reached " strong #reached { (words(reached)) } ", bound " strong #bound { (words(bound)) } ". "
             @if is_met { "This can happen." }
-            @else if moment.is_tight { "This can happen, and so can the bound, in another way than the one drawn." }
-            @else { "The first can happen and is drawn here; the second is a bound, not known to be reached." }
+            @else { "The first can happen; the second is a bound, not known to be reached." }
+            @if !is_drawn { " The moment drawn here reaches " (words(moment.replay.reached)) "; the latest happens in another way." }
         }
     }
 }
