@@ -76,8 +76,8 @@ impl PacketTap {
         let mut tap = Self { socket, interface: interface.clone(), frame: vec![0; LONGEST], beside: vec![0; BESIDE] };
         // What came from other interfaces before the socket was bound, and whether this one is down.
         match tap.receive() {
-            Err(Errno::ENETDOWN) => return Err(CannotListen::IsDown),
-            Err(error) if error != Errno::EAGAIN => return Err(CannotListen::Other(error.into())),
+            Err(Errno::ENETDOWN) => Err(CannotListen::IsDown),
+            Err(error) if error != Errno::EAGAIN => Err(CannotListen::Other(error.into())),
             _ => Ok(tap),
         }
     }
