@@ -147,6 +147,11 @@ pub fn forward_without(plan: &Plan, wiring: &Wiring, fabric: &Fabric, removed: &
     Forwarding { packets, flows, blocked, passes, storms, domain: forest.domain, has_querier: forest.has_querier, tree, cut }
 }
 
+/// Only the spanning tree once `removed` is taken away and it has settled again. O((cables + bridges) log bridges).
+pub fn tree_without(fabric: &Fabric, removed: &Removed) -> Tree {
+    spanning_tree(fabric, &Alive::new(fabric, removed))
+}
+
 fn cuts(fabric: &Fabric, alive: &Alive, blocked: &[bool], forest: &Forest) -> Vec<CutByTree> {
     let mut cuts = Vec::new();
     for (at, link) in fabric.links.iter().enumerate() {

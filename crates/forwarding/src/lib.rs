@@ -16,7 +16,7 @@ mod tree;
 
 pub use domain::{CutByTree, Storm};
 pub use fabric::{Bridge, CableIx, DeviceIx, Direction, Fabric, Join, NetworkIx, Node, NodeIx, NodeKind, SwitchIx};
-pub use flow::{Delivery, Flow, FlowHop, Forwarding, forward, forward_without, is_always_flooded};
+pub use flow::{Delivery, Flow, FlowHop, Forwarding, forward, forward_without, is_always_flooded, tree_without};
 pub use packets::{PacketStream, PacketStreams};
 pub use removed::Removed;
 pub use tree::Tree;

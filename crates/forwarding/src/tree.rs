@@ -21,6 +21,11 @@ use std::collections::BinaryHeap;
 pub struct Tree {
     /// Ports that block, as cable and end, in the order of the cables.
     pub blocked_ports: Vec<(CableIx, usize)>,
+    /// Those of them that hear their own box: the best port on their segment belongs to the same bridge. Such a port opens only
+    /// once what it heard has aged out.
+    pub backup_ports: Vec<(CableIx, usize)>,
+    /// Ports towards the root, one for each bridge but the roots.
+    pub root_ports: Vec<(CableIx, usize)>,
     /// The root of each connected part, as indexes into [`Fabric::bridges`].
     pub roots: Vec<u32>,
 }
@@ -51,6 +56,7 @@ pub(crate) fn spanning_tree(fabric: &Fabric, alive: &Alive) -> Tree {
     }
     let mut forwards = vec![false; ports.len()];
     designated.iter().filter(|at| **at != u32::MAX).for_each(|at| forwards[*at as usize] = true);
+    let mut root_ports = Vec::new();
     for bridge in (0..fabric.bridges.len()).filter(|bridge| !roots.contains(&(*bridge as u32))) {
         let heard = by_bridge.of(bridge).iter().filter_map(|at| {
             let port = &ports[*at as usize];
@@ -60,10 +66,19 @@ pub(crate) fn spanning_tree(fabric: &Fabric, alive: &Alive) -> Tree {
         });
         if let Some((_, at)) = heard.min() {
             forwards[at as usize] = true;
+            root_ports.push((CableIx(ports[at as usize].cable), ports[at as usize].end));
         }
     }
     let blocked = ports.iter().zip(&forwards).filter(|(_, forwards)| !**forwards);
-    Tree { blocked_ports: blocked.map(|(port, _)| (CableIx(port.cable), port.end)).collect(), roots }
+    let blocked: Vec<&Port> = blocked.map(|(port, _)| port).collect();
+    let is_backup = |port: &&&Port| ports[designated[port.segment as usize] as usize].bridge == port.bridge;
+    let named = |port: &Port| (CableIx(port.cable), port.end);
+    Tree {
+        blocked_ports: blocked.iter().map(|port| named(port)).collect(),
+        backup_ports: blocked.iter().filter(is_backup).map(|port| named(port)).collect(),
+        root_ports,
+        roots,
+    }
 }
 
 /// Ports of bridges, in the order of the cables.

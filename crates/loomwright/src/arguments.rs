@@ -28,6 +28,7 @@ impl Arguments {
             Some(Command::Suspect(suspect)) => suspect.json,
             Some(Command::Compare(compare)) => compare.json,
             Some(Command::Listen(listen)) => listen.json,
+            Some(Command::Rehearse(rehearse)) => rehearse.json,
             Some(Command::Sheets(sheets)) => sheets.json,
             Some(Command::Diff(diff)) => diff.json,
             Some(Command::Explain(explain)) => explain.json,
@@ -64,6 +65,8 @@ pub enum Command {
     Compare(Compare),
     /// Listen to the wire and compare it with the plan; sends nothing unless asked to
     Listen(Box<Listen>),
+    /// Build the network on this Linux machine, take everything away once, compare with the prediction
+    Rehearse(Rehearse),
     /// Write the documents for the crew
     Sheets(Sheets),
     /// Say what to re-patch between two revisions
@@ -323,6 +326,32 @@ pub enum Privacy {
     /// CFB128-AES-128
     Aes,
 }
+
+/// Arguments of `rehearse`.
+#[derive(Debug, Args)]
+#[command(after_help = REHEARSE)]
+pub struct Rehearse {
+    /// The plan
+    pub plan: PathBuf,
+    /// Take away only these, as `cable:A-001`, `switch:sw-a`, `device:box-sl`, `feed:ups-1`, `route:trench`, `hazard:loft`, or
+    /// the bare name where only one thing has it; without it, every cable, switch and device
+    #[arg(long, value_name = "ITEM", num_args = 1..)]
+    pub only: Vec<String>,
+    /// Write captures of what runs between boxes while all is whole into this folder
+    #[arg(long, value_name = "FOLDER")]
+    pub keep: Option<PathBuf>,
+    /// How many copies of the network share the work; without it, as many as this machine carries
+    #[arg(long, value_name = "N")]
+    pub copies: Option<usize>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+const REHEARSE: &str = "\
+Everything happens in network namespaces of this process: no interface of this machine is touched, no packet leaves it, and
+nothing stays when it ends or is killed. It needs root, or a system that allows user namespaces.
+Exit code: 0 all went as predicted; 1 something went otherwise or could not be tried; 2 could not be done here.";
 
 /// A kind of document file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -62,7 +62,7 @@ impl Analysis {
             (delays, clock)
         };
         let failing = || {
-            let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked);
+            let survival = Survival::new(plan, wiring, &fabric, &forwarding.blocked).with_tree(&fabric, &forwarding.tree);
             (survival.single_failures(), survival, Layout::new(plan, wiring), inspect(plan, wiring))
         };
         let ((delays, clock), (singles, survival, layout, physical)) = both(beside, timing, failing);

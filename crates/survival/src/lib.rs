@@ -37,7 +37,7 @@ pub use timers::Timers;
 pub use whatif::Effect;
 
 use graph::Graph;
-use loomwright_forwarding::Fabric;
+use loomwright_forwarding::{Fabric, Tree};
 use loomwright_model::{Plan, Wiring};
 
 /// A wiring made ready for questions about failures.
@@ -68,7 +68,7 @@ impl Survival {
         Self {
             things: loss::Things::new(plan, wiring, fabric),
             demands: demand::Demands::new(plan, fabric),
-            healing: gap::Healing::new((plan, wiring), fabric, blocked, &component),
+            healing: gap::Healing::new((plan, wiring), fabric, &component),
             blocked: blocked_vertices,
             component,
             graph,
@@ -79,6 +79,14 @@ impl Survival {
     #[must_use]
     pub fn with_timers(mut self, timers: Timers) -> Self {
         self.healing.timers = timers;
+        self
+    }
+
+    /// The same, knowing what the spanning tree decided: with the classic tree, a switch that loses its way to the root and has a
+    /// blocked port which leads there too finds it sooner. Without this, gaps are bounded as if none had.
+    #[must_use]
+    pub fn with_tree(mut self, fabric: &Fabric, tree: &Tree) -> Self {
+        self.healing.know_tree(fabric, tree);
         self
     }
 

@@ -18,6 +18,9 @@ pub struct Timers {
     /// Rapid tree: one pair of switches agreeing. 5 ms as in the worked example of Pustylnik et al.,
     /// "Performance of RSTP in ring topology"; illustrative, switches differ.
     pub agreement: Time,
+    /// How long a box believes where an address is that it no longer hears. **Source**: IEEE 802.1D default 300 s (from memory). Boxes
+    /// that run a tree forget sooner when it changes; plain ones do not.
+    pub ageing: Time,
     /// Time between membership queries. **Source**: RFC 2236 and RFC 3376 default 125 s.
     pub query_interval: Time,
     /// Time members may take to answer. **Source**: RFC 2236 and RFC 3376 default 10 s.
@@ -33,6 +36,7 @@ impl Default for Timers {
             three_hellos: Time::from_milliseconds(6 * SECOND),
             link_loss: Time::from_milliseconds(750),
             agreement: Time::from_milliseconds(5),
+            ageing: Time::from_milliseconds(300 * SECOND),
             query_interval: Time::from_milliseconds(125 * SECOND),
             query_response: Time::from_milliseconds(10 * SECOND),
         }

@@ -65,6 +65,19 @@ impl Survival {
         (0..self.demands.all.len() as u32).map(|demand| self.is_heard(demand, &after)).collect()
     }
 
+    /// For every demand: whether it is heard without `losses` while the links in `shut` pass nothing, as when a spanning tree that
+    /// moves has closed old ways and not yet opened new ones.
+    pub fn heard_while_shut(&self, losses: &[Loss], shut: &[bool]) -> Vec<bool> {
+        let mut wreck = Wreck::default();
+        self.things.lose(losses, &mut wreck);
+        let mut gone = vec![false; self.graph.len()];
+        wreck.vertices.iter().for_each(|&vertex| gone[vertex as usize] = true);
+        let links = gone[self.healing.nodes()..].iter_mut();
+        links.zip(shut).for_each(|(gone, shut)| *gone |= shut);
+        let component = self.graph.components(&gone);
+        (0..self.demands.all.len() as u32).map(|demand| self.is_heard(demand, &component)).collect()
+    }
+
     /// Which nodes of the fabric still hear each other without `losses`: equal numbers do, `u32::MAX` is gone.
     /// Blocked links count as opened. What the clock needs to find its leaders after a failure.
     pub fn domains_without(&self, losses: &[Loss]) -> Vec<u32> {

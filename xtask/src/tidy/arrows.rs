@@ -48,7 +48,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("replay", &["model", "delay", "simulator"]),
     ("linecheck", &["model", "forwarding", "survival", "evidence"]),
     ("crewlog", &["model"]),
-    ("rehearsal", &["model", "evidence"]),
+    ("rehearsal", &["model", "forwarding", "survival", "evidence"]),
     ("demo", &["model", "planfile", "design"]),
     ("workbench", ALL),
     ("loomwright", ALL),

@@ -14,6 +14,7 @@ mod new;
 mod open;
 mod options;
 mod proved;
+mod rehearse;
 mod sheets;
 mod suspect;
 mod whatif;
@@ -38,6 +39,7 @@ pub fn run(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Compare(arguments)) => compare::run(&arguments),
         Some(Command::Listen(arguments)) => listen::run(&arguments),
         Some(Command::Suspect(arguments)) => suspect::run(&arguments),
+        Some(Command::Rehearse(arguments)) => rehearse::run(&arguments),
         Some(Command::Sheets(arguments)) => sheets::run(&arguments),
         Some(Command::Diff(arguments)) => diff::run(&arguments),
         Some(Command::Explain(arguments)) => explain::run(&arguments),

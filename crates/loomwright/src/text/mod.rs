@@ -8,6 +8,7 @@ pub mod figures;
 pub mod findings;
 pub mod heard;
 mod quantities;
+pub mod rehearsal;
 pub mod suspects;
 mod wrap;
 
