@@ -90,7 +90,7 @@ impl Polling {
         for agent in agents {
             let (answer, secret) = (answer.clone(), secret.clone());
             let (switch, address) = (agent.switch.clone(), agent.address);
-            let ask = move || answer.send(seen(&switch, address, walk((address, PORT), &secret)));
+            let ask = move || answer.send(seen(&switch, address, walk((address, PORT), &secret))).is_ok();
             // Signed and encrypted answers are unpacked on the stack, more than a thread usually has.
             missing += usize::from(thread::Builder::new().stack_size(STACK).spawn(ask).is_ok());
         }
