@@ -1,6 +1,5 @@
 //! `multicast/slow-port-unasked`.
 
-use super::multicast_slow_port_drowns::drowns;
 use super::*;
 use loomwright_delay::DirectionLoad;
 use loomwright_forwarding::Direction;
@@ -33,7 +32,7 @@ fn is_bothered(all: &Analysis, direction: Direction, load: &DirectionLoad) -> bo
     let speed = all.fabric.cables[direction.cable().0 as usize].speed;
     let is_much = load.unwanted.bits_per_second().saturating_mul(100) >= speed.bits_per_second().saturating_mul(WORTH_A_WORD);
     let is_device = all.plan.devices.contains_key(&all.fabric.to_port(direction).item);
-    speed <= SLOW && is_much && is_device && load.load <= all.load_limit(direction) && !drowns(all, direction, load)
+    speed <= SLOW && is_much && is_device && load.load <= all.load_limit(direction)
 }
 
 fn bothered(all: &Analysis, direction: Direction, load: &DirectionLoad) -> Finding {

@@ -2,7 +2,7 @@
 
 use super::Source;
 use crate::crew::{hex, sync_folder};
-use crate::store::reason;
+use crate::store::{allow_others_to_read, reason};
 use loomwright_evidence::{Evidence, Reader};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -238,17 +238,6 @@ fn hash_of(path: &Path) -> io::Result<String> {
             read => hash.update(&piece[..read]),
         }
     }
-}
-
-#[cfg(unix)]
-fn allow_others_to_read(file: &File) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    file.set_permissions(fs::Permissions::from_mode(0o644))
-}
-
-#[cfg(not(unix))]
-fn allow_others_to_read(_: &File) -> io::Result<()> {
-    Ok(())
 }
 
 /// The file's own name without folders and signs that file systems refuse; it stays a hint to which box it comes from.

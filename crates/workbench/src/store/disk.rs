@@ -121,13 +121,14 @@ fn replace(path: &Path, text: &str) -> io::Result<()> {
 
 /// A new file gets the usual rights instead of those of a temporary one.
 #[cfg(unix)]
-fn allow_others_to_read(file: &File) -> io::Result<()> {
+pub fn allow_others_to_read(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     file.set_permissions(fs::Permissions::from_mode(0o644))
 }
 
+/// A new file gets the usual rights; nothing to do here.
 #[cfg(not(unix))]
-fn allow_others_to_read(_: &File) -> io::Result<()> {
+pub fn allow_others_to_read(_: &File) -> io::Result<()> {
     Ok(())
 }
 

@@ -8,7 +8,7 @@ mod disk;
 mod history;
 mod text;
 
-pub use disk::reason;
+pub use disk::{allow_others_to_read, reason};
 pub use text::Texts;
 
 use crate::crew::Crew;
