@@ -131,6 +131,17 @@ impl Forest {
         (self.top[block as usize] == vertex).then(|| self.below_top(block).len())
     }
 
+    /// A block as a graph of its own, and its vertices: they are numbered by position, the top last.
+    pub(crate) fn alone(&self, graph: &Graph, block: u32) -> (Graph, Vec<u32>) {
+        let vertices: Vec<u32> = self.below_top(block).iter().copied().chain([self.top[block as usize]]).collect();
+        let mut edges = Vec::new();
+        for (at, &vertex) in (0u32..).zip(&vertices) {
+            let next = graph.next_to(vertex).iter().filter_map(|&next| self.position_in(next, block));
+            edges.extend(next.map(|next| (at, next as u32)).filter(|(at, next)| at < next));
+        }
+        (Graph::from_edges(vertices.len(), &edges), vertices)
+    }
+
     /// Which vertices part others: those that lie in two blocks or more.
     pub(crate) fn cuts(&self) -> Vec<bool> {
         let mut blocks: Vec<u32> = self.block.iter().map(|block| u32::from(*block != NONE)).collect();

@@ -352,6 +352,11 @@ impl Things {
         boxes.filter(|&taker| wreck.lost[taker as usize].1 < self.supply_count[taker as usize]).collect()
     }
 
+    /// Vertices of a box.
+    pub(crate) fn vertices_of_box(&self, at: u32) -> &[u32] {
+        self.box_vertices.of(at)
+    }
+
     /// For availability: the boxes that power `taker` through a cable; empty if it hangs on feeds.
     pub(crate) fn givers_of(&self, taker: u32) -> Vec<u32> {
         self.taken_by.of(taker).iter().map(|&at| self.powering[at as usize].giver).collect()

@@ -64,23 +64,31 @@ impl Line {
     }
 }
 
+/// The vertices of a plain ring in the order around it; `None` if `graph` is something else. O(vertices).
+pub(crate) fn round(graph: &Graph) -> Option<Vec<u32>> {
+    let size = graph.len();
+    if size < 3 || (0..size as u32).any(|vertex| graph.next_to(vertex).len() != 2) {
+        return None;
+    }
+    let mut around = Vec::with_capacity(size);
+    let (mut before, mut at) = (u32::MAX, 0u32);
+    while around.len() < size {
+        if at == 0 && !around.is_empty() {
+            return None;
+        }
+        around.push(at);
+        let next = graph.next_to(at).iter().copied().find(|next| *next != before)?;
+        (before, at) = (at, next);
+    }
+    Some(around)
+}
+
 impl Ring {
     /// The ring that `graph` is; `None` if it is something else. O(vertices + passages).
     pub(crate) fn of(graph: &Graph, passages: &[Passage]) -> Option<Self> {
-        let size = graph.len();
-        if size < 3 || (0..size as u32).any(|vertex| graph.next_to(vertex).len() != 2) {
-            return None;
-        }
-        let mut place = vec![u32::MAX; size];
-        let (mut before, mut at) = (u32::MAX, 0u32);
-        for next_place in 0..size as u32 {
-            if place[at as usize] != u32::MAX {
-                return None;
-            }
-            place[at as usize] = next_place;
-            let next = graph.next_to(at).iter().copied().find(|next| *next != before)?;
-            (before, at) = (at, next);
-        }
+        let around = round(graph)?;
+        let mut place = vec![0; graph.len()];
+        around.iter().zip(0u32..).for_each(|(&vertex, at)| place[vertex as usize] = at);
         let turned = passages.iter().map(|([from, to], weight)| ([place[*from as usize], place[*to as usize]], *weight));
         let passages = turned.collect();
         Some(Self { place, passages, many: Vec::new() })

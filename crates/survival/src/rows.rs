@@ -35,18 +35,12 @@ struct Tree<'a> {
 impl Rows {
     /// `passages` are pairs of entry and exit, by vertex.
     pub(crate) fn new((graph, forest): (&Graph, &Forest), block: u32, passages: &[[u32; 2]]) -> Self {
-        let vertices: Vec<u32> = forest.below_top(block).iter().copied().chain([forest.top[block as usize]]).collect();
+        let (graph, vertices) = forest.alone(graph, block);
         let place = |vertex: u32| forest.position_in(vertex, block).map(|at| at as u32);
-        let mut edges = Vec::new();
-        for (at, &vertex) in (0u32..).zip(&vertices) {
-            let next = graph.next_to(vertex).iter().filter_map(|&next| place(next));
-            edges.extend(next.filter(|next| at < *next).map(|next| (at, next)));
-        }
         let known = passages.iter().filter_map(|[from, to]| Some([place(*from)?, place(*to)?]));
         let mut known: Vec<[u32; 2]> = known.map(|[from, to]| [from.min(to), from.max(to)]).collect();
         known.sort_unstable();
         let passages: Vec<Passage> = known.chunk_by(|one, two| one == two).map(|alike| (alike[0], alike.len() as u32)).collect();
-        let graph = Graph::from_edges(vertices.len(), &edges);
         Self { ring: Ring::of(&graph, &passages), graph, vertices, passages }
     }
 

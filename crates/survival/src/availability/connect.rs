@@ -41,11 +41,36 @@ struct Order {
 /// gives the function of each vertex. `None` beyond `most_states`, or when `functions` is full.
 pub(crate) fn joined(puzzle: &Puzzle, works: &[u32], functions: &mut Functions, most_states: usize) -> Option<u32> {
     let order = Order::new(puzzle);
+    let can_fail: Vec<bool> = works.iter().map(|works| *works != ALWAYS).collect();
+    let layers = layers(puzzle, &order, &can_fail, most_states)?;
+    fold(&order, &layers, works, functions)
+}
+
+/// The chance that not all terminals are up and joined, when vertex `n` is down with chance `down[n]`, each by itself.
+/// `None` beyond `most_states`.
+pub(crate) fn down_chance(puzzle: &Puzzle, down: &[f64], most_states: usize) -> Option<f64> {
+    let order = Order::new(puzzle);
+    let can_fail: Vec<bool> = down.iter().map(|down| *down > 0.0).collect();
+    let layers = layers(puzzle, &order, &can_fail, most_states)?;
+    let mut below: Vec<f64> = Vec::new();
+    for (layer, &vertex) in layers.iter().zip(&order.vertices).rev() {
+        let of = |turn: Turn| match turn {
+            Turn::Decided(is_joined) => f64::from(u8::from(!is_joined)),
+            Turn::State(at) => below.get(at as usize).copied().unwrap_or(0.0),
+        };
+        let chance = down[vertex as usize];
+        below = layer.iter().map(|&[lost, kept]| chance * of(lost) + (1.0 - chance) * of(kept)).collect();
+    }
+    Some(below.first().copied().unwrap_or(0.0))
+}
+
+/// Where each decision leads, state by state, step by step.
+fn layers(puzzle: &Puzzle, order: &Order, can_fail: &[bool], most_states: usize) -> Option<Vec<Vec<[Turn; 2]>>> {
     let mut layers: Vec<Vec<[Turn; 2]>> = Vec::new();
     let mut states = vec![State::default()];
     let mut total = 0;
     for step in 0..order.vertices.len() {
-        let can_fail = works[order.vertices[step] as usize] != ALWAYS;
+        let can_fail = can_fail[order.vertices[step] as usize];
         let mut known: HashMap<State, u32> = HashMap::new();
         let mut next: Vec<State> = Vec::new();
         let mut turn = |state: &State, is_up: bool| match order.decide(puzzle, (step, is_up), state) {
@@ -66,7 +91,7 @@ pub(crate) fn joined(puzzle: &Puzzle, works: &[u32], functions: &mut Functions, 
         }
         states = next;
     }
-    fold(&order, &layers, works, functions)
+    Some(layers)
 }
 
 /// Makes functions from the last layer to the first.

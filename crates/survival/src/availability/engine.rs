@@ -114,10 +114,19 @@ impl<'a> Engine<'a> {
     /// Works while all of `demands` are heard; `None` if that grows too large. Takes them one after the other:
     /// demands of the senders that the functions ask first leave little to remember, a random half of all very much.
     pub(crate) fn all_of(&mut self, demands: &[u32]) -> Option<Span> {
+        self.all(demands, Self::demand)
+    }
+
+    /// Works while all of these blocks join their entries and exits; `None` if that grows too large.
+    pub(crate) fn all_through(&mut self, passages: &[(u32, [u32; 2])]) -> Option<Span> {
+        self.all(passages, |engine, (block, [from, to])| engine.block(block, from, to))
+    }
+
+    fn all<T: Copy>(&mut self, wanted: &[T], make: impl Fn(&mut Self, T) -> Span) -> Option<Span> {
         let mut seen = BTreeSet::new();
         let mut parts: Vec<Span> = Vec::new();
-        for &demand in demands {
-            let part = self.demand(demand);
+        for &one in wanted {
+            let part = make(self, one);
             parts.extend(seen.insert(part).then_some(part));
             if self.functions.len() > MOST_NODES / 2 {
                 return None;

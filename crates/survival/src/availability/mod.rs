@@ -11,18 +11,23 @@
 //! carry them ([`sides`]), else by a diagram of all of them. Exact unless the network is a dense mesh, or the essential
 //! streams of a large plan hang together in too many ways; then both ends of a range are given.
 
+mod apart;
 mod bdd;
+mod by_block;
 mod connect;
 mod engine;
 pub mod formulas;
 mod sides;
 mod simplify;
+mod skeleton;
 #[cfg(test)]
 mod tests;
 
 use crate::graph::NONE;
 use crate::single::Singles;
 use crate::{Loss, Survival};
+use apart::Apart;
+use by_block::ByBlock;
 use engine::Engine;
 use loomwright_model::{Gear, Hours, Id, Item, Plan, Wiring};
 use sides::Sides;
@@ -121,7 +126,11 @@ impl Survival {
         let boxes = Boxes::new((plan, wiring), mission);
         let mut engine = Engine::new(self, singles, boxes.down.iter().map(|down| *down > 0.0).collect());
         let down = engine.in_order(&boxes.down);
+        let mut apart = Apart::new(self, &singles.forest, &boxes.down);
         let demands = (0..self.demands.all.len() as u32).map(|demand| {
+            if let Some(down) = apart.as_mut().and_then(|apart| apart.demand(demand)) {
+                return Down { least: down, most: down };
+            }
             engine.make_room();
             let span = engine.demand(demand);
             engine.chance(span, &down)
@@ -180,9 +189,12 @@ impl Survival {
     }
 
     /// That one of `wanted` is down though every box that any of them needs alone is up, in each of several cases.
-    /// By sides, if that is exact or close; else by the function of them all; where that grows too large by sides all the
+    /// Block by block where every demand has one way; by sides, if that is exact or close; else by the function of them all; where that grows too large by sides all the
     /// same; else what pairs of boxes say, not less than the worst of `wanted`, not more than their sum.
     fn rest_down(&self, singles: &Singles, wanted: &[u32], (can_fail, by_box): (&[bool], &[Vec<f64>])) -> Vec<Down> {
+        if let Some(found) = ByBlock::new(self, singles, can_fail).down(wanted, by_box) {
+            return found;
+        }
         let sides = Sides::new(self, singles, (wanted, can_fail)).map(|sides| by_sides(&sides, by_box));
         if let Some(found) = sides.as_ref().filter(|found| found.iter().all(is_close)) {
             return found.clone();
@@ -218,7 +230,7 @@ impl Survival {
         let mut alone: BTreeSet<u32> = wanted.iter().flat_map(|&demand| self.demands.all[demand as usize].ends).collect();
         for (failure, loss) in singles.losses().iter().enumerate() {
             let Loss::Gone(Item::Switch(id) | Item::Device(id)) = loss else { continue };
-            if singles.silent(failure).iter().any(|demand| wanted.binary_search(demand).is_ok()) {
+            if singles.silent(failure).iter().any(|demand| self.demands.all[*demand as usize].essential) {
                 alone.extend(self.things.box_of(id));
             }
         }

@@ -3,6 +3,8 @@
 use super::bdd::{ALWAYS, Functions, NEVER};
 use super::connect::{Puzzle, joined};
 use super::formulas::*;
+use super::skeleton::Skeleton;
+use crate::graph::Graph;
 use serde_json::Value;
 
 fn cases(text: &str) -> Vec<Value> {
@@ -57,6 +59,69 @@ fn polynomials_are_exact() {
         }
     }
     assert_eq!(all.len(), 32);
+}
+
+/// The two-terminal values once more, by reductions and chances alone: no polynomial and no function of items.
+#[test]
+fn two_terminal_values_agree_a_second_way() {
+    let mut seen = 0;
+    for case in reliability() {
+        let terminals: Vec<u32> =
+            case["terminals"].as_array().expect("terminals").iter().map(|at| at.as_u64().expect("a node") as u32).collect();
+        let [from, to] = terminals[..] else { continue };
+        let nodes = case["nodes"].as_u64().expect("a count") as usize;
+        let edges = case["edges"].as_array().expect("edges");
+        let end = |edge: &Value, end: usize| edge[end].as_u64().expect("a node") as u32;
+        let halves = edges.iter().zip(nodes as u32..).flat_map(|(edge, own)| [0, 1].map(|side| (end(edge, side), own)));
+        let graph = Graph::from_edges(nodes + edges.len(), &halves.collect::<Vec<_>>());
+        for (up, reliability) in case["reliability"].as_object().expect("values") {
+            let mut weight = vec![0.0; nodes];
+            weight.resize(nodes + edges.len(), -up.parse::<f64>().expect("a chance").ln());
+            let down = Skeleton::new(&graph, &weight).down([from, to]).expect("room");
+            near(1.0 - down, number(reliability), &case["name"].to_string());
+        }
+        seen += 1;
+    }
+    assert_eq!(seen, 13);
+}
+
+#[test]
+fn reductions_agree_with_trying_every_state() {
+    let mut seed = 11u64;
+    let mut roll = |below: usize| {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 33) as usize % below
+    };
+    let (mut partly, mut left) = (0, 0);
+    for _ in 0..800 {
+        // A ring, chains beside parts of it, sometimes a chord.
+        let around = 3 + roll(5);
+        let mut edges: Vec<(u32, u32)> = (0..around).map(|at| (at as u32, ((at + 1) % around) as u32)).collect();
+        let mut count = around as u32;
+        for _ in 0..roll(4) {
+            let (one, two) = (roll(around) as u32, roll(around) as u32);
+            if one != two {
+                edges.extend([(one, count), (count, two)]);
+                count += 1;
+            }
+        }
+        let graph = Graph::from_edges(count as usize, &edges);
+        let ends = [roll(count as usize) as u32, roll(count as usize) as u32];
+        let down: Vec<f64> = (0..count).map(|at| if ends.contains(&at) || roll(5) == 0 { 0.0 } else { roll(9) as f64 / 10.0 }).collect();
+        let weight: Vec<f64> = down.iter().map(|down| -(-down).ln_1p()).collect();
+        let found = Skeleton::new(&graph, &weight).down(ends).expect("room");
+        let is_terminal = (0..count).map(|at| ends.contains(&at)).collect();
+        let puzzle = Puzzle { next_to: (0..count).map(|at| graph.next_to(at).to_vec()).collect(), is_terminal };
+        let chance = |state: u32| -> f64 {
+            let of = |(at, down): (usize, &f64)| if state >> at & 1 == 1 { 1.0 - down } else { *down };
+            down.iter().enumerate().map(of).product()
+        };
+        let expected: f64 = (0u32..1 << count).filter(|&state| !holds(&puzzle, state)).map(chance).sum();
+        assert!((found - expected).abs() < 1e-13, "{edges:?} {ends:?} {down:?}: {found}, {expected}");
+        partly += usize::from(expected > 0.0);
+        left += usize::from(edges.len() > around + 4);
+    }
+    assert!(partly > 150 && left > 50, "{partly} can fail, {left} are more than a ring");
 }
 
 #[test]

@@ -4,4 +4,7 @@ mod availability;
 mod failures;
 mod fleet;
 mod golden;
+#[path = "../../benches/growing/mod.rs"]
+#[allow(dead_code)]
+mod growing;
 mod plain;
