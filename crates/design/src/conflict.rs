@@ -5,7 +5,8 @@
 //! none; it is a heuristic.
 
 use crate::draft::{Draft, made_name};
-use crate::{design, lengths};
+use crate::form::Form;
+use crate::{design_trial, lengths};
 use loomwright_model::plan::Route;
 use loomwright_model::{Id, Length, Medium, Nowhere, Plan, Severity, Share, Survive, Wiring};
 use loomwright_proof::prove;
@@ -68,7 +69,7 @@ pub fn with_only(plan: &Plan, kept: &[Demand]) -> Plan {
 
 /// Whether the design finds a wiring that nothing stops, a missing clock leader aside.
 pub fn is_buildable(plan: &Plan, before: &Wiring) -> bool {
-    let designed = design(plan, before);
+    let designed = design_trial(plan, before, Form::Usual);
     // Taking devices out may take the clock leader out: that is no trouble of the wiring.
     let counts = |code: &str| !["design/no-clock-leader", "clock/no-leader"].contains(&code);
     let stopped = designed.findings.iter().any(|finding| finding.severity == Severity::Stop && counts(finding.code));

@@ -4,6 +4,7 @@ use crate::form::Form;
 use crate::lanes::{Choice, Lane, Lanes};
 use loomwright_model::{Finding, Id, Item, Plan, Severity, Wiring};
 use loomwright_physical::ways::Ways;
+use std::rc::Rc;
 
 /// One thing that was decided, for the person who has to defend it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,12 +28,24 @@ pub struct Designed {
     pub findings: Vec<Finding>,
 }
 
+/// How much work a design is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Care {
+    /// Every placement is wired in full and proved, and the best is measured against what is possible.
+    #[default]
+    Full,
+    /// One of many designs that are tried: the first placement that can be wired.
+    Trial,
+}
+
 /// What every step works on.
+#[derive(Clone)]
 pub(crate) struct Draft<'a> {
     pub plan: &'a Plan,
     pub before: &'a Wiring,
     pub form: Form,
-    pub ways: Ways,
+    pub care: Care,
+    pub ways: Rc<Ways>,
     pub lanes: Lanes,
     pub done: Designed,
 }
@@ -50,7 +63,7 @@ impl<'a> Draft<'a> {
         let held_interfaces = before.interfaces.iter().filter(|(_, interface)| interface.hold);
         wiring.interfaces.extend(held_interfaces.map(|(port, interface)| (port.clone(), interface.clone())));
         let done = Designed { wiring, ..Designed::default() };
-        Self { plan, before, form: Form::Usual, ways: Ways::new(plan), lanes: Lanes::default(), done }
+        Self { plan, before, form: Form::Usual, care: Care::Full, ways: Rc::new(Ways::new(plan)), lanes: Lanes::default(), done }
     }
 
     /// The ways a lane can take, best first.

@@ -53,6 +53,11 @@ pub(crate) fn cut(plan: &Plan, medium: Medium, way: u64) -> Cut {
     }
 }
 
+/// No two cables over ways of together `both` millimetres are shorter in sum: see [`cut`].
+pub(crate) fn least_of_two(both: u64) -> Length {
+    Length::from_millimetres(both.saturating_add(4 * SLACK_PER_END))
+}
+
 fn made(need: u64) -> Length {
     let step: u64 = if need < 10_000 { 1_000 } else { 5_000 };
     Length::from_millimetres(need.div_ceil(step).saturating_mul(step))

@@ -1,19 +1,23 @@
 //! Decides the wiring of a plan.
 //!
 //! One file per decision, taken in this order: how two-port devices are set ([`pairing`]); what has to be plugged in
-//! ([`demand`]); whether a chain will do ([`chain`]) or devices are chained inside their place ([`clusters`]); which places get switches ([`placement`]) and which ones
+//! ([`demand`]); whether a chain will do ([`chain`]) or devices are chained inside their place ([`clusters`]); which places get switches ([`placement`], [`attempts`]) and which ones
 //! ([`switches`], [`racks`]); trunks ([`trunks`]); ports ([`ports`]); ways, lengths and names of cables ([`lay`]);
 //! querier and spanning tree ([`tree`]); addresses ([`addresses`]); groups ([`groups`]); clock ([`clock`]).
 //!
-//! A good design by common practice, not a proved optimum. Never fails: what cannot be met is a finding. The same
+//! Where switches stand is asked of a solver; the rest is common practice. What comes out is priced and, where that can be
+//! done, held against a proved bound ([`near`]). Never fails: what cannot be met is a finding. The same
 //! plan and the same earlier wiring give the same bytes. Everything that is held stays as it is.
 
 mod addresses;
 mod alone;
+mod attempts;
 mod chain;
 mod clock;
+mod closing;
 mod clusters;
 pub mod conflict;
+mod cost;
 mod demand;
 mod draft;
 mod explain;
@@ -25,6 +29,7 @@ mod lengths;
 mod listening;
 mod load;
 mod models;
+mod near;
 pub mod options;
 mod pairing;
 mod panel;
@@ -34,6 +39,7 @@ mod racks;
 pub mod redesign;
 mod rings;
 mod shape;
+mod sites;
 mod sockets;
 mod switches;
 mod tree;
@@ -41,41 +47,53 @@ mod trunks;
 
 pub use draft::{Decision, Designed};
 pub use explain::{Explanation, explanations};
+pub use loomwright_placement::{Progress, Step};
 pub use redesign::{Redesigned, redesign};
 
-use draft::{Draft, listed};
+use draft::{Care, Draft, listed};
 use form::Form;
 use lanes::{Cable, Lane};
 use loomwright_model::{Id, Item, Plan, PortRef, Wiring};
 use switches::Placed;
 use trunks::Run;
 
+/// Told how far the search for places is; says whether to go on. When it says no, the best found so far is wired in full.
+pub type Watch<'w> = &'w mut dyn FnMut(Progress) -> bool;
+
 /// Decides the wiring of `plan`. Of `before`, held items stay exactly; addresses and groups that still fit stay too.
 pub fn design(plan: &Plan, before: &Wiring) -> Designed {
-    design_as(plan, before, Form::Usual)
+    design_watched(plan, before, &mut |_| true)
+}
+
+/// Like [`design`], for a caller that shows progress or wants to stop early.
+pub fn design_watched(plan: &Plan, before: &Wiring, watch: Watch) -> Designed {
+    design_with(Draft::new(plan, before), watch)
 }
 
 /// Like [`design`], in a given form.
 pub(crate) fn design_as(plan: &Plan, before: &Wiring, form: Form) -> Designed {
-    let mut draft = Draft::new(plan, before);
-    draft.form = form;
+    design_with(Draft { form, ..Draft::new(plan, before) }, &mut |_| true)
+}
+
+/// Like [`design_as`], as one of many that are tried: without proof and bound.
+pub(crate) fn design_trial(plan: &Plan, before: &Wiring, form: Form) -> Designed {
+    design_with(Draft { form, care: Care::Trial, ..Draft::new(plan, before) }, &mut |_| true)
+}
+
+fn design_with(mut draft: Draft, watch: Watch) -> Designed {
     pairing::decide(&mut draft);
-    let types = models::models(plan);
+    let types = models::models(draft.plan);
     let scarce = models::available(&types) == Some(1);
-    let groups = demand::groups(plan, scarce);
+    let groups = demand::groups(draft.plan, scarce);
     let jacks = demand::jacks(&mut draft, &groups);
     shape::tell_missing(&mut draft, scarce);
-    let placed = match chain::decide(&mut draft, &jacks, types.is_empty()) {
-        Some(runs) => {
-            finish_wiring(&mut draft, &groups, &runs);
-            return draft.done;
-        }
+    match chain::decide(&mut draft, &jacks, types.is_empty()) {
+        Some(runs) => finish_wiring(&mut draft, &groups, &runs),
         None => {
             let types = models::less_held(types, &draft.done.wiring);
-            with_switches(&mut draft, &groups, &jacks, types)
+            attempts::decide(&mut draft, (&groups, &jacks), types, watch);
         }
-    };
-    settle(&mut draft, &groups, &placed);
+    }
     draft.done
 }
 
@@ -93,21 +111,6 @@ fn settle(draft: &mut Draft, groups: &[demand::Group], placed: &Placed) {
     clock::decide(draft, placed);
     listening::tell(draft);
     finish(draft);
-}
-
-/// Places switches, joins them, plugs everything in.
-fn with_switches<'a>(draft: &mut Draft<'a>, groups: &[demand::Group], jacks: &[demand::Jack], types: Vec<models::Model<'a>>) -> Placed {
-    let (jacks, chains) = clusters::decide(draft, jacks.to_vec());
-    let mut placed = switches::decide(draft, groups, &jacks, types);
-    let ring = models::wants_ring(draft.plan, demand::audio_networks(draft.plan).len());
-    let mut runs = trunks::decide(draft, groups, &mut placed, ring);
-    switches::squeeze_in(draft, &mut placed);
-    runs.extend(plug_in(draft, &mut placed));
-    runs.extend(chains);
-    sort_switches(draft);
-    shape::tell(draft, &placed);
-    lay::decide(draft, &runs);
-    placed
 }
 
 /// Gives every jack its port and a cable to it.

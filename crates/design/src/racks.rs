@@ -220,9 +220,7 @@ impl<'d, 'a> Fitter<'d, 'a> {
                 }
                 Pick::Buy(at) => self.buy(at, group, place),
             };
-            let own = || jacks.iter().filter(|jack| jack.group == group);
-            let copper = own().filter(|jack| jack.medium == Medium::Copper).count();
-            panel.promise([copper, own().count() - copper]);
+            panel.promise(media(&jacks, group));
             switches.push(Some(id));
             panels.push(Some(panel));
         }
@@ -300,6 +298,13 @@ fn by_device(jacks: Vec<Jack>) -> Vec<Vec<Jack>> {
     devices
 }
 
+/// How many jacks of a group want copper ports, and how many others.
+fn media(jacks: &[Jack], group: usize) -> [usize; 2] {
+    let own = || jacks.iter().filter(|jack| jack.group == group);
+    let copper = own().filter(|jack| jack.medium == Medium::Copper).count();
+    [copper, own().count() - copper]
+}
+
 /// How well a rack's jacks sit.
 enum Fit {
     Even,
@@ -315,8 +320,9 @@ fn fit(trial: &[Option<(Pick, Panel)>], jacks: &[Jack], needs: &[Vec<TrunkNeed>]
     if panels[group].as_ref().is_none_or(|panel| panel.room() < own + trunks) {
         return Fit::No;
     }
-    for (panel, needs) in panels.iter_mut().zip(needs) {
+    for (at, (panel, needs)) in panels.iter_mut().zip(needs).enumerate() {
         let Some(panel) = panel else { continue };
+        panel.promise(media(jacks, at));
         for need in needs {
             let Some(port) = panel.trunk_port(*need) else { return Fit::No };
             panel.take_trunk(port);

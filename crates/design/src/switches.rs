@@ -6,7 +6,7 @@ use crate::lanes::{Cable, Lane};
 use crate::lengths;
 use crate::load::Loads;
 use crate::models::{self, Model};
-use crate::placement::{self, Placement};
+use crate::placement::Placement;
 use crate::racks::{Fitter, PlaceNeeds, Rack, TrunkNeed, Wanted, feeds_at};
 use crate::trunks::GIGABIT;
 use loomwright_model::{BitRate, Id, Item, Medium, Survive};
@@ -33,14 +33,12 @@ struct Sites<'s> {
     optics: Vec<(BitRate, usize)>,
 }
 
-/// Decides all switches, the cores first.
-pub(crate) fn decide<'a>(draft: &mut Draft<'a>, groups: &[Group], jacks: &[Jack], models: Vec<Model<'a>>) -> Placed {
-    let most = models::available(&models).map(|count| usize::try_from(count).unwrap_or(usize::MAX) / groups.len().max(1));
+/// Fills the places of `placement` with switches, the cores first.
+pub(crate) fn decide<'a>(draft: &mut Draft<'a>, (groups, jacks): (&[Group], &[Jack]), models: Vec<Model<'a>>, sited: &Sited) -> Placed {
     let ring = models::wants_ring(draft.plan, audio_networks(draft.plan).len());
-    let models = models::well_behaved(models, ring);
-    let placement = placement::place(draft, jacks, &models, most);
-    let cores = cores(draft, groups, &placement, jacks);
-    let sites = Sites { placement: &placement, jacks, cores: &cores, ring, speeds: speeds(draft, &models), optics: optics(&models) };
+    let placement = &sited.placement;
+    let cores = cores(draft, groups, sited, jacks);
+    let sites = Sites { placement, jacks, cores: &cores, ring, speeds: speeds(draft, &models), optics: optics(&models) };
     let needs = place_needs(draft, groups, &sites);
     let mut fitter = Fitter::new(draft, groups.to_vec(), models);
     let mut placed = Placed { racks: Vec::new(), cores: cores.clone(), left_out: Vec::new() };
@@ -74,13 +72,20 @@ fn speeds(draft: &Draft, models: &[Model]) -> Vec<BitRate> {
     speeds
 }
 
+/// Where switches stand, and where each group's core is to be if that is decided; the rest is left to common practice.
+#[derive(Debug, Clone)]
+pub(crate) struct Sited {
+    pub placement: Placement,
+    pub cores: Vec<Option<usize>>,
+}
+
 /// The core of each group: the place from which the cables to all jacks are shortest in sum. The core of B stands on
 /// another feed than that of A: in the same place if that has two, else in the next best place.
-fn cores(draft: &mut Draft, groups: &[Group], placement: &Placement, jacks: &[Jack]) -> Vec<Option<usize>> {
+fn cores(draft: &mut Draft, groups: &[Group], sited: &Sited, jacks: &[Jack]) -> Vec<Option<usize>> {
     let mut cores: Vec<Option<usize>> = Vec::new();
     let mut first_feed: Option<Id> = None;
     for (index, group) in groups.iter().enumerate() {
-        let ranked = ranked_cores(draft, placement, jacks, index);
+        let ranked = ranked_cores(draft, &sited.placement, jacks, index);
         let Some(best) = ranked.first().copied() else {
             cores.push(None);
             continue;
@@ -91,9 +96,12 @@ fn cores(draft: &mut Draft, groups: &[Group], placement: &Placement, jacks: &[Ja
         };
         let apart = |place: &usize| first_feed.is_none() || feed_of(*place) != first_feed;
         let matters = index > 0 && draft.plan.targets.survive != Survive::Nothing && audio_networks(draft.plan).contains(group.main());
-        let core = if matters { ranked.iter().copied().find(apart).unwrap_or(best) } else { best };
+        let usual = if matters { ranked.iter().copied().find(apart).unwrap_or(best) } else { best };
+        let core = sited.cores.get(index).copied().flatten().filter(|core| ranked.contains(core)).unwrap_or(usual);
         let shared = matters && !apart(&core);
-        let because = if core == best {
+        let because = if core != usual {
+            "from here the trunks cost least, laid apart from those of the other network where they can"
+        } else if core == best {
             "the cables to everything else are shortest in sum from here"
         } else {
             "it hangs on another power feed than the core of the first network"
@@ -117,7 +125,8 @@ fn cores(draft: &mut Draft, groups: &[Group], placement: &Placement, jacks: &[Ja
     cores
 }
 
-fn ranked_cores(draft: &Draft, placement: &Placement, jacks: &[Jack], group: usize) -> Vec<usize> {
+/// Places with switches for a group, the one from which the cables to all jacks are shortest in sum first.
+pub(crate) fn ranked_cores(draft: &Draft, placement: &Placement, jacks: &[Jack], group: usize) -> Vec<usize> {
     let mut weight: BTreeMap<usize, u64> = BTreeMap::new();
     for jack in jacks.iter().filter(|jack| jack.group == group) {
         if let Some(home) = placement.home.get(&jack.place) {

@@ -81,7 +81,7 @@ pub(crate) struct Rewards {
 impl<'i> Relaxed<'i> {
     /// What the switches for a load cost.
     pub fn price(&self, (ports, level): (u32, u32)) -> Cost {
-        if ports == 0 { 0 } else { self.plane.table.cost(Load { ports, level }) }
+        if ports == 0 { 0 } else { self.plane.floor.cost(Load { ports, level }) }
     }
 
     /// One layer of `instance`.
@@ -139,7 +139,7 @@ impl<'i> Relaxed<'i> {
                     .filter(|(reduced, _)| wants_more || *reduced < 0),
             );
             items.sort_unstable();
-            let most = (limits.most.ports.min(self.plane.table.ports) / class.need.ports.max(1)) as usize;
+            let most = (limits.most.ports.min(self.plane.floor.ports) / class.need.ports.max(1)) as usize;
             items.truncate(most);
             if wants_more {
                 let negative = items.partition_point(|(reduced, _)| *reduced < 0);
@@ -239,8 +239,8 @@ struct Mix {
 impl Mix {
     fn new(ranked: &[(Load, Vec<(i64, u32)>)], plane: &Plane, limits: Limits) -> Self {
         let all = |need: fn(&Load) -> u32| ranked.iter().map(|(load, items)| need(load) as usize * items.len()).sum::<usize>();
-        let ports = all(|load| load.ports).min(plane.table.ports.min(limits.most.ports) as usize);
-        let levels = all(|load| load.level).min(plane.table.levels.min(limits.most.level) as usize);
+        let ports = all(|load| load.ports).min(plane.floor.ports.min(limits.most.ports) as usize);
+        let levels = all(|load| load.level).min(plane.floor.levels.min(limits.most.level) as usize);
         let width = levels + 1;
         let mut start = vec![i64::MAX; (ports + 1) * width];
         start[0] = 0;
@@ -289,7 +289,7 @@ impl Mix {
                 if sum == i64::MAX || !limits.allows(load) {
                     continue;
                 }
-                let cost = sum + (plane.table.cost(load) + plane.opening[place]) * SCALE;
+                let cost = sum + (plane.floor.cost(load) + plane.opening[place]) * SCALE;
                 if best.is_none_or(|(known, _)| cost < known) {
                     best = Some((cost, load));
                 }

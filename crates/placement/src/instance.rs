@@ -48,6 +48,18 @@ impl Table {
         Self { costs, ports: most.ports, levels: most.level }
     }
 
+    /// The least that this many ports and this much power, or more, cost.
+    fn floor(&self) -> Self {
+        let (mut costs, width) = (self.costs.clone(), self.levels as usize + 1);
+        for at in (0..costs.len()).rev() {
+            let level = at % width;
+            let more_power = (level + 1 < width).then(|| costs[at + 1]);
+            let more_ports = costs.get(at + width).copied();
+            costs[at] = costs[at].min(more_power.unwrap_or(NEVER)).min(more_ports.unwrap_or(NEVER));
+        }
+        Self { costs, ..*self }
+    }
+
     /// The cost for `load`; [`NEVER`] where no set of switches will do.
     pub fn cost(&self, load: Load) -> Cost {
         if load.ports > self.ports || load.level > self.levels {
@@ -62,6 +74,8 @@ impl Table {
 pub(crate) struct Plane {
     pub prices: Prices,
     pub table: Table,
+    /// Not above the table anywhere, and never falling with ports or power: for bounds.
+    pub floor: Table,
     pub opening: Vec<Cost>,
     /// By item: power rounded up, for designs that must hold.
     pub demand: Vec<Load>,
@@ -139,10 +153,12 @@ fn plane(problem: &Problem, reach: &[Vec<u32>], (number, layer): (usize, &Layer)
     };
     let demand = rounded(true);
     let level = (power.div_ceil(unit) + if unit == exact { 0 } else { crowd }) as u32;
-    let prices = Prices::new(&layer.models, ports.saturating_add(layer.reserved_ports), u64::from(level) * unit);
+    let most = (ports.saturating_add(layer.reserved_ports), u64::from(level) * unit);
+    let prices = Prices::of(&layer.models, most, layer.fewest);
     let table = Table::new(&prices, layer.reserved_ports, Load { ports, level }, unit);
     let opening = (0..problem.places).map(|place| layer.opening.get(place).copied().unwrap_or(0).clamp(0, MOST)).collect();
-    Plane { prices, table, opening, demand, least: rounded(false), unit, reserved: layer.reserved_ports }
+    let floor = if layer.fewest { table.floor() } else { table.clone() };
+    Plane { prices, table, floor, opening, demand, least: rounded(false), unit, reserved: layer.reserved_ports }
 }
 
 fn greatest_common_divisor(one: u64, other: u64) -> u64 {

@@ -4,6 +4,9 @@
 //! one before. The staircase for `n` ports grows from those for `n` less the ports of each model; that for 0 ports holds
 //! sets bought for their power alone. Exact, so price steps and bundles (two small for one big) come out right, and
 //! nobody who searches for places has to think of models. O(ports x models x steps).
+//!
+//! Where as few switches as will do are wanted, sets are compared by their number first. More ports can then cost less:
+//! two small switches in place of one big one. Bounds use the lower envelope, which never falls with ports or power.
 
 use crate::problem::{Cost, MOST, Model};
 
@@ -12,6 +15,8 @@ use crate::problem::{Cost, MOST, Model};
 struct Set {
     power: u64,
     cost: Cost,
+    /// How many switches it has, where fewest are wanted; else 0.
+    count: u32,
     /// The model added last and the set it was added to; `None` for the empty set.
     added: Option<(usize, usize)>,
 }
@@ -24,12 +29,23 @@ pub struct Prices {
     stairs: Vec<Vec<usize>>,
     /// No set needs to have more.
     power: u64,
+    fewest: bool,
 }
 
 impl Prices {
     /// For up to `ports` ports and `power`. Stock is not looked at here.
     pub fn new(models: &[Model], ports: u32, power: u64) -> Self {
-        let mut prices = Self { sets: vec![Set { power: 0, cost: 0, added: None }], stairs: vec![vec![0]], power };
+        Self::of(models, (ports, power), false)
+    }
+
+    /// The same with as few switches as will do.
+    pub fn fewest(models: &[Model], ports: u32, power: u64) -> Self {
+        Self::of(models, (ports, power), true)
+    }
+
+    /// One or the other.
+    pub(crate) fn of(models: &[Model], (ports, power): (u32, u64), fewest: bool) -> Self {
+        let mut prices = Self { sets: vec![Set { power: 0, cost: 0, count: 0, added: None }], stairs: vec![vec![0]], power, fewest };
         prices.for_power_alone(models);
         for wanted in 1..=ports as usize {
             let mut found = Vec::new();
@@ -51,12 +67,12 @@ impl Prices {
         loop {
             let stairs = self.stairs.remove(0);
             let mut found: Vec<Set> = stairs.iter().map(|at| self.sets[*at]).collect();
-            let known: Vec<(u64, Cost)> = found.iter().map(|set| (set.power, set.cost)).collect();
+            let known: Vec<(u64, u32, Cost)> = found.iter().map(|set| (set.power, set.count, set.cost)).collect();
             for (number, model) in models.iter().enumerate().filter(|(_, model)| model.power > 0) {
                 found.extend(stairs.iter().map(|set| self.with(*set, number, model)));
             }
             let kept = staircase(found);
-            let is_settled = kept.iter().map(|set| (set.power, set.cost)).eq(known);
+            let is_settled = kept.iter().map(|set| (set.power, set.count, set.cost)).eq(known);
             self.keep(kept);
             if is_settled {
                 return;
@@ -69,6 +85,7 @@ impl Prices {
         Set {
             power: smaller.power.saturating_add(model.power).min(self.power),
             cost: smaller.cost.saturating_add(model.price.clamp(0, MOST)).min(MOST),
+            count: smaller.count + u32::from(self.fewest),
             added: Some((number, set)),
         }
     }
@@ -102,15 +119,14 @@ impl Prices {
     }
 }
 
-/// Leaves only sets that are cheaper than all with as much power, least power first.
+/// Leaves only sets that are better (fewer, then cheaper) than all with as much power, least power first.
 fn staircase(mut sets: Vec<Set>) -> Vec<Set> {
-    sets.sort_by_key(|set| (std::cmp::Reverse(set.power), set.cost, set.added));
+    sets.sort_by_key(|set| (std::cmp::Reverse(set.power), set.count, set.cost, set.added));
     let mut kept: Vec<Set> = Vec::new();
-    let mut cheapest = Cost::MAX;
+    let mut best = (u32::MAX, Cost::MAX);
     for set in sets {
-        if set.cost < cheapest {
-            cheapest = set.cost;
-            kept.retain(|other| other.power > set.power || other.cost < set.cost);
+        if (set.count, set.cost) < best {
+            best = (set.count, set.cost);
             kept.push(set);
         }
     }
@@ -162,6 +178,29 @@ mod tests {
                 assert!(sum(&|model| model.power as i64).is_none_or(|has| has >= power as i64));
             }
         }
+    }
+
+    /// Fewest switches of every set of at most `left`, then least cost, one by one.
+    fn slow_fewest(models: &[Model], ports: i64, power: i64, left: usize) -> Option<(usize, Cost)> {
+        (0..=left).find_map(|count| slow(models, ports, power, count).map(|cost| (count, cost)))
+    }
+
+    #[test]
+    fn fewest_switches_equal_trying_every_set() {
+        let mut random = Random::new(8);
+        let mut falls = 0;
+        for _ in 0..30 {
+            let models: Vec<Model> =
+                (0..3).map(|_| model(2 + random.below(6) as u32, random.below(5) as u64, 10 + random.below(30) as i64)).collect();
+            let prices = Prices::fewest(&models, 12, 8);
+            for (ports, power) in (1..=12).flat_map(|ports| (0..=8).map(move |power| (ports, power))) {
+                let expected = slow_fewest(&models, i64::from(ports), power as i64, 6);
+                let found = prices.bundle(ports, power, 3).map(|counts| counts.iter().sum::<u32>() as usize).zip(prices.cost(ports, power));
+                assert!(expected.is_none() || found == expected, "{models:?} {ports} {power}: {found:?} {expected:?}");
+                falls += usize::from(prices.cost(ports, power) < prices.cost(ports - 1, power));
+            }
+        }
+        assert!(falls > 0, "the case that more ports cost less is never met");
     }
 
     #[test]

@@ -34,6 +34,8 @@ pub struct Layer {
     pub opening: Vec<Cost>,
     /// Ports that each place with switches keeps free of items, for its trunk.
     pub reserved_ports: u32,
+    /// Whether a place gets as few switches as will do, and only among those sets the cheapest.
+    pub fewest: bool,
 }
 
 /// One switch model.

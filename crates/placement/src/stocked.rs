@@ -84,7 +84,7 @@ fn exchange(problem: &Problem, found: &mut Placement, stock: &[Option<u32>]) {
             let table = tables.entry((layer, scarce.clone())).or_insert_with(|| {
                 let all = (0..problem.places).map(|place| need(problem, found, layer, place));
                 let most = all.fold((0, 0), |most, own| (most.0.max(own.0), most.1.max(own.1)));
-                Prices::new(&allowed, most.0, most.1)
+                Prices::of(&allowed, most, problem.layers[layer].fewest)
             });
             let Some(other) = table.bundle(ports, power, models.len()) else { continue };
             let price = |counts: &[u32]| models.iter().zip(counts).map(|(model, count)| model.price * Cost::from(*count)).sum::<Cost>();
@@ -133,7 +133,8 @@ mod tests {
             demand: vec![Demand { ports: 1, power: 0 }],
             reach: vec![Reach { place: near, cost: 10 }, Reach { place: 1 - near, cost: 90 }],
         };
-        let layer = Layer { models: vec![model(8, 100, small), model(24, 350, None)], opening: vec![20, 20], reserved_ports: 0 };
+        let layer =
+            Layer { models: vec![model(8, 100, small), model(24, 350, None)], opening: vec![20, 20], reserved_ports: 0, fewest: false };
         Problem { places: 2, layers: vec![layer], items: (0..24).map(|number| item(number / 12)).collect(), most_open: None }
     }
 

@@ -25,6 +25,7 @@ fn made(chance: &mut Chance, layers: usize, biggest: u64) -> Problem {
         models: (0..1 + chance.below(3)).map(|_| model(chance)).collect(),
         opening: (0..places).map(|_| chance.below(120) as i64).collect(),
         reserved_ports: chance.below(2) as u32,
+        fewest: places == 3,
     };
     let layers: Vec<Layer> = (0..layers).map(|_| layer(chance)).collect();
     let item = |chance: &mut Chance| {
@@ -59,7 +60,11 @@ fn cost(problem: &Problem, homes: &[usize], prices: &[Prices]) -> i64 {
 }
 
 fn cheapest(problem: &Problem) -> i64 {
-    let prices: Vec<Prices> = problem.layers.iter().map(|layer| Prices::new(&layer.models, 60, 200)).collect();
+    let prices: Vec<Prices> = problem
+        .layers
+        .iter()
+        .map(|layer| if layer.fewest { Prices::fewest(&layer.models, 60, 200) } else { Prices::new(&layer.models, 60, 200) })
+        .collect();
     let count = (problem.places + 1).pow(problem.items.len() as u32);
     let homes = |mut number: usize| {
         let digit = |_| {

@@ -5,7 +5,7 @@
 
 mod compare;
 mod figures;
-mod price;
+pub(crate) mod price;
 mod refusal;
 mod shapes;
 

@@ -1,6 +1,6 @@
 //! What a wiring costs: switches, cable from stock, laying by the metre, plugging by the end.
 
-use loomwright_model::{Cable, Length, Medium, Money, Plan, Wiring};
+use loomwright_model::{Cable, Length, Medium, Money, Plan, PortRef, Wiring};
 use std::collections::BTreeMap;
 
 /// What a wiring takes and costs. Counts are there whatever the plan names prices for.
@@ -84,19 +84,21 @@ impl Price {
 fn counted(plan: &Plan, wiring: &Wiring) -> Price {
     let of =
         |copper: bool| wiring.cables.values().filter(|cable| (cable.medium == Medium::Copper) == copper).map(|cable| cable.length).sum();
-    let pluggable = |end: &loomwright_model::PortRef| {
-        let specs = wiring.gear_at(plan, &end.item).map(loomwright_model::Gear::port_specs).unwrap_or_default();
-        specs.iter().any(|spec| spec.name == end.port && matches!(spec.medium, Medium::Sfp | Medium::SfpPlus))
-    };
     Price {
         switches: wiring.switches.len(),
         copper: of(true),
         fibre: of(false),
         ends: 2 * wiring.cables.len(),
-        modules: wiring.cables.values().flat_map(|cable| &cable.ends).filter(|end| pluggable(end)).count(),
+        modules: wiring.cables.values().flat_map(|cable| &cable.ends).filter(|end| is_pluggable(plan, wiring, end)).count(),
         not_in_stock: wiring.cables.values().filter(|cable| !is_stocked(plan, cable)).count(),
         ..Price::default()
     }
+}
+
+/// Whether a module has to be put into this port.
+pub(crate) fn is_pluggable(plan: &Plan, wiring: &Wiring, end: &PortRef) -> bool {
+    let specs = wiring.gear_at(plan, &end.item).map(loomwright_model::Gear::port_specs).unwrap_or_default();
+    specs.iter().any(|spec| spec.name == end.port && matches!(spec.medium, Medium::Sfp | Medium::SfpPlus))
 }
 
 /// Whether the truck holds pieces of this length, or any length is made.

@@ -14,7 +14,7 @@ pub use moved::moved_ends;
 pub use order::{Repatch, RepatchStep, repatch};
 
 use crate::options::price;
-use crate::{Designed, design, design_as, form::Form};
+use crate::{Designed, design, design_trial, form::Form};
 use indexmap::IndexMap;
 use keep::Kept;
 use loomwright_model::{Id, Item, Money, Nowhere, Plan, Severity, Wiring};
@@ -40,7 +40,7 @@ pub fn redesign(plan: &Plan, before: &Wiring) -> Redesigned {
     if before.cables.is_empty() && before.switches.is_empty() {
         return Redesigned { designed: design(plan, before), moved_ends: 0, useless: Vec::new() };
     }
-    let fresh = design(plan, before);
+    let fresh = design_trial(plan, before, Form::Usual);
     let mut without_purchase = plan.clone();
     without_purchase.stock.switches = Some(IndexMap::new());
     let search =
@@ -120,16 +120,16 @@ impl Search<'_> {
     /// settings that a design from nothing has.
     fn best_with(&self, freed: &BTreeSet<Id>) -> Candidate {
         let as_is = self.kept.without(freed);
-        let mut tries = vec![design_as(self.plan, &as_is, Form::Switches)];
+        let mut tries = vec![design_trial(self.plan, &as_is, Form::Switches)];
         if !as_is.switches.is_empty() {
-            tries.push(design_as(&self.without_purchase, &as_is, Form::Switches));
+            tries.push(design_trial(&self.without_purchase, &as_is, Form::Switches));
         }
         if as_is.switches.is_empty() {
             tries.extend(extend::design(self.plan, &as_is));
         }
         let anew = keep::kept(self.plan, self.before, Some(&self.fresh.wiring));
         if anew.wiring != self.kept.wiring {
-            tries.push(design_as(self.plan, &anew.without(freed), Form::Switches));
+            tries.push(design_trial(self.plan, &anew.without(freed), Form::Switches));
         }
         let judged = tries.into_iter().map(|designed| self.judged(reuse::restored(self.plan, self.before, designed)));
         judged.min_by_key(|candidate| candidate.rank(self.possible)).expect("the first try is always there")

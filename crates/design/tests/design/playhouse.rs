@@ -15,14 +15,18 @@ fn is_wired_end_to_end() {
     let done = design(&playhouse(), &Wiring::default());
     let wiring = &done.wiring;
     assert!(done.findings.iter().all(|finding| finding.severity == Severity::Note), "{:#?}", done.findings);
-    assert_eq!(wiring.cables.len(), 16);
-    // The two legs of the desk at the other place: same port number, different routes.
-    assert_eq!(cable(wiring, "A-005"), "foh-desk/1 sw-a-stage/5 copper 45 m [trench]");
-    assert_eq!(cable(wiring, "B-005"), "foh-desk/2 sw-b-stage/5 copper 75 m [grid]");
+    assert_eq!(wiring.cables.len(), 18);
+    // Two small switches in each place are cheaper than one big one on stage and long cables to the desk. Same port number on
+    // both networks.
+    assert_eq!(cable(wiring, "A-009"), "foh-desk/1 sw-a-foh/1 copper 4 m []");
+    assert_eq!(cable(wiring, "B-005"), "foh-desk/2 sw-b-foh/1 copper 4 m []");
+    // The trunks of the two networks lie apart. All copper ports of A on stage are taken: its trunk is fibre.
+    assert_eq!(cable(wiring, "A-011"), "sw-a-foh/10 sw-a-stage/10 fibre 45 m [trench]");
+    assert_eq!(cable(wiring, "B-006"), "sw-b-foh/8 sw-b-stage/8 copper 75 m [grid]");
     // Control after audio, on the A switch.
-    assert_eq!(cable(wiring, "C-001"), "foh-desk/control sw-a-stage/11 copper 45 m [trench]");
+    assert_eq!(cable(wiring, "C-001"), "foh-desk/control sw-a-foh/3 copper 4 m []");
     let feeds: Vec<_> = wiring.switches.values().map(|switch| switch.feeds[0].as_str()).collect();
-    assert_eq!(feeds, ["mains-stage", "ups-1"]);
+    assert_eq!(feeds, ["mains-stage", "mains-foh", "ups-1", "mains-foh"]);
 }
 
 fn host(wiring: &Wiring, port: &str) -> (String, u32) {

@@ -20,7 +20,7 @@ pub fn problem(text: &str) -> Problem {
     let opening = trunks.iter().map(|trunk| OPENING + TRUNK * trunk.unwrap_or(MOST)).collect();
     let items = lines.map(|line| item(&line)).collect::<Vec<Item>>();
     assert_eq!((items.len() as i64, trunks.len() as i64), (head[0].unwrap_or(0), head[1].unwrap_or(0)), "the file is whole");
-    let layers = vec![Layer { models: MODELS.to_vec(), opening, reserved_ports: 1 }];
+    let layers = vec![Layer { models: MODELS.to_vec(), opening, reserved_ports: 1, fewest: false }];
     Problem { places: trunks.len(), layers, items, most_open: None }
 }
 

@@ -2,19 +2,16 @@
 
 use loomwright_model::plan::Position;
 use loomwright_model::{Id, Plan};
+use loomwright_placement::tour;
 use std::cmp::Ordering;
 
-/// Places in walking order: from the first place of the plan always on to the nearest one not visited
-/// yet; places without coordinates follow in the plan's order. O(places squared).
+/// Places in walking order: the shortest round from the first place of the plan, as the crow flies (near the shortest
+/// beyond twelve places); places without coordinates follow in the plan's order.
 pub fn walking_order(plan: &Plan) -> Vec<&Id> {
-    let mut left: Vec<(&Id, Position)> = plan.places.iter().filter_map(|(id, place)| Some((id, place.at?))).collect();
-    let mut order: Vec<&Id> = Vec::new();
-    let mut here = left.first().map(|(_, at)| *at).unwrap_or_default();
-    while let Some(n) = (0..left.len()).min_by_key(|n| (distance_squared(left[*n].1, here), *n)) {
-        let (id, at) = left.remove(n);
-        order.push(id);
-        here = at;
-    }
+    let stops: Vec<(&Id, Position)> = plan.places.iter().filter_map(|(id, place)| Some((id, place.at?))).collect();
+    let distance = |from: Position, to: Position| u64::try_from(distance_squared(from, to).isqrt()).unwrap_or(u64::MAX);
+    let table: Vec<Vec<u64>> = stops.iter().map(|(_, from)| stops.iter().map(|(_, to)| distance(*from, *to)).collect()).collect();
+    let mut order: Vec<&Id> = tour::round(&table).order.into_iter().map(|stop| stops[stop].0).collect();
     order.extend(plan.places.iter().filter(|(_, place)| place.at.is_none()).map(|(id, _)| id));
     order
 }
