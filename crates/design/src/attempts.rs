@@ -39,16 +39,17 @@ impl Attempt<'_> {
     /// Whether nothing else need be tried. Of a trial only what stops it counts.
     fn is_good(&self) -> bool {
         let harm = self.harm;
-        harm.stops == [0, 0] && (self.draft.care == Care::Trial || harm.silencing == 0 && harm.warnings == 0)
+        harm.stops == [0, 0] && (self.draft.care == Care::Trial || harm.silencing == 0 && harm.shared == 0 && harm.warnings == 0)
     }
 }
 
-/// How bad a wiring is: what stops the design, then the proof; essential streams that a single failure silences; targets
+/// How bad a wiring is: what stops the design, then the proof; essential streams that a single failure silences; what both networks share; targets
 /// missed; cost. Smaller is better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Harm {
     stops: [usize; 2],
     silencing: usize,
+    shared: usize,
     warnings: usize,
     cost: u64,
 }
@@ -147,7 +148,7 @@ impl<'a> Parts<'_, 'a> {
                 sited
             });
             let tried = sited.map(|sited| (trouble(&self.build(&sited).0), sited)).min_by_key(|(trouble, _)| *trouble);
-            if let Some((_, sited)) = tried.filter(|(trouble, _)| *trouble < trouble_of(&best)) {
+            if let Some((_, sited)) = tried.filter(|(trouble, _)| is_better(*trouble, &best)) {
                 let next = self.attempt(sited, best.from);
                 if next.harm < best.harm {
                     best = next;
@@ -171,7 +172,7 @@ impl<'a> Parts<'_, 'a> {
             let moved: Vec<Sited> = moved.collect();
             tries -= moved.len();
             let next = moved.into_iter().map(|sited| (trouble(&self.build(&sited).0), sited)).min_by_key(|(trouble, _)| *trouble);
-            let Some((_, sited)) = next.filter(|(trouble, _)| *trouble < trouble_of(&best)) else { break };
+            let Some((_, sited)) = next.filter(|(trouble, _)| is_better(*trouble, &best)) else { break };
             let next = self.attempt(sited, best.from);
             if next.harm >= best.harm {
                 break;
@@ -202,23 +203,26 @@ fn trouble(draft: &Draft) -> (usize, usize, u64) {
     (count(Severity::Stop), count(Severity::Warn), cost::added(draft.plan, &draft.done.wiring))
 }
 
-/// The same of a whole attempt.
-fn trouble_of(attempt: &Attempt) -> (usize, usize, u64) {
-    (attempt.harm.stops[0], attempt.harm.warnings, attempt.harm.cost)
+/// Whether a wiring with this trouble is better than an attempt. Of what cannot be built, only less that stops it counts: its
+/// cost means nothing.
+fn is_better(trouble: (usize, usize, u64), attempt: &Attempt) -> bool {
+    let harm = &attempt.harm;
+    if harm.stops[0] > 0 { trouble.0 < harm.stops[0] } else { trouble < (0, harm.warnings, harm.cost) }
 }
 
 /// What is wrong with a wiring. A trial is not proved: whoever tries it does so.
 fn harm(draft: &Draft) -> Harm {
     let (stops, warnings, cost) = trouble(draft);
     if draft.care == Care::Trial {
-        return Harm { stops: [stops, 0], silencing: 0, warnings, cost };
+        return Harm { stops: [stops, 0], silencing: 0, shared: 0, warnings, cost };
     }
     let proof = prove(draft.plan, &draft.done.wiring, &Nowhere);
     let essential = |stream: &str| draft.plan.streams.get(stream).is_some_and(|stream| stream.essential);
     let silent = proof.failures.iter().flat_map(|line| &line.silent).map(|silent| silent.stream.as_str());
     let silencing = silent.filter(|stream| essential(stream)).collect::<BTreeSet<&str>>().len();
     let stopped = proof.findings.iter().filter(|finding| finding.severity == "stop").count();
-    Harm { stops: [stops, stopped], silencing, warnings, cost }
+    let shared = proof.findings.iter().filter(|finding| finding.severity == "warn" && finding.code.starts_with("fate/")).count();
+    Harm { stops: [stops, stopped], silencing, shared, warnings, cost }
 }
 
 /// Why the first attempt was not kept.
@@ -229,6 +233,8 @@ fn refusal(first: &Attempt, kept: &Attempt) -> (String, String) {
         format!("wired in full it leaves {} findings that stop the show, this one {}", sum(bad.stops), sum(good.stops))
     } else if bad.silencing != good.silencing {
         format!("with it single failures silence {} essential streams, with this one {}", bad.silencing, good.silencing)
+    } else if bad.shared != good.shared {
+        format!("with it both networks hang or lie together {} times, with this one {}", bad.shared, good.shared)
     } else if bad.warnings != good.warnings {
         format!("wired in full it misses {} targets, this one {}", bad.warnings, good.warnings)
     } else {

@@ -38,9 +38,9 @@ impl CableCost {
         }
     }
 
-    /// One cable over `way` millimetres of routes, of the length that is cut or taken for it, both ends plugged.
+    /// One cable over `way` millimetres of routes, at the shortest that is cut or taken for it, both ends plugged.
     pub fn over(&self, plan: &Plan, medium: Medium, way: u64) -> u64 {
-        self.of_length(medium, lengths::cut(plan, medium, way).length)
+        self.of_length(medium, lengths::shortest(plan, medium, way))
     }
 
     /// One cable of this length, both ends plugged.

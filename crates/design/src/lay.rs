@@ -1,9 +1,9 @@
 //! Names the cables, gives them their lengths and enters them into the wiring.
 
 use crate::draft::{Draft, listed, made_name};
-use crate::lengths;
+use crate::lengths::{self, Cut};
 use crate::trunks::Run;
-use loomwright_model::{Cable, Id, Item, Survive};
+use loomwright_model::{Cable, Id, Item, Length, Medium, Survive};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Adds the cables, in switch and port order.
@@ -14,14 +14,14 @@ pub(crate) fn decide(draft: &mut Draft, runs: &[Run]) {
     let letters = letters(draft);
     let mut counts: BTreeMap<String, u32> = BTreeMap::new();
     let mut too_short: Vec<(Id, String)> = Vec::new();
-    for run in runs {
+    let cuts = cuts(draft, &runs);
+    for (run, cut) in runs.into_iter().zip(cuts) {
         let mut routes = draft.ways.names(&run.way);
         if run.places[0] > run.places[1] {
             routes.reverse();
         }
         let letter = run.networks.first().and_then(|network| letters.get(network)).cloned().unwrap_or_else(|| "X".to_owned());
         let id = next_name(draft, &letter, counts.entry(letter.clone()).or_default());
-        let cut = lengths::cut(draft.plan, run.medium, run.way.length);
         if !cut.in_stock {
             too_short.push((id.clone(), format!("{id} ({} {})", cut.length, run.medium)));
         }
@@ -31,10 +31,27 @@ pub(crate) fn decide(draft: &mut Draft, runs: &[Run]) {
     }
     if !too_short.is_empty() {
         let texts: Vec<&String> = too_short.iter().map(|(_, text)| text).collect();
-        let says = format!("No piece in stock is long enough for: {}.", listed(&texts, 5));
+        let counted = !draft.plan.stock.copper_count.is_empty() || !draft.plan.stock.fibre_count.is_empty();
+        let lacks = if counted { "is left and long enough" } else { "is long enough" };
+        let says = format!("No piece in stock {lacks} for: {}.", listed(&texts, 5));
         let remedy = "Buy or make these lengths; do not join shorter pieces without a proper coupler.".to_owned();
         draft.warn("design/stock-too-short", too_short.iter().map(|(id, _)| Item::Cable(id.clone())).collect(), [says, remedy]);
     }
+}
+
+/// The length of every run: pieces that are counted are given out once.
+fn cuts(draft: &Draft, runs: &[&Run]) -> Vec<Cut> {
+    let mut cuts = vec![None; runs.len()];
+    for copper in [true, false] {
+        let medium = if copper { Medium::Copper } else { Medium::Fibre };
+        let own: Vec<usize> = (0..runs.len()).filter(|at| (runs[*at].medium == Medium::Copper) == copper).collect();
+        let ways: Vec<u64> = own.iter().map(|at| runs[*at].way.length).collect();
+        let lying = draft.done.wiring.cables.values().filter(|cable| (cable.medium == Medium::Copper) == copper);
+        let taken: Vec<Length> = lying.map(|cable| cable.length).collect();
+        let found = lengths::cut_all(draft.plan, medium, &ways, &taken);
+        own.into_iter().zip(found).for_each(|(at, cut)| cuts[at] = Some(cut));
+    }
+    cuts.into_iter().flatten().collect()
 }
 
 /// Order of cable numbers: network, then the switch in its order, then the port. Cables of a chain keep their order.

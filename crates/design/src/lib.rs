@@ -45,6 +45,11 @@ mod switches;
 mod tree;
 mod trunks;
 
+#[cfg(test)]
+#[path = "../tests/design/plans.rs"]
+#[allow(dead_code, reason = "the plans are shared with the other tests; not every one is needed here")]
+mod plans;
+
 pub use draft::{Decision, Designed};
 pub use explain::{Explanation, explanations};
 pub use loomwright_placement::{Progress, Step};

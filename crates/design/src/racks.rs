@@ -227,13 +227,21 @@ impl<'d, 'a> Fitter<'d, 'a> {
         Rack { place, jacks, switches, panels }
     }
 
+    /// Of the feeds of a place one that no switch of another group hangs on; of those the one with the group's number.
+    fn feed_apart<'f>(&self, feeds: &'f [Id], group: usize) -> Option<&'f Id> {
+        let others = || self.draft.done.wiring.switches.values().filter(|switch| !switch.networks.contains(self.groups[group].main()));
+        let is_shared = |feed: &Id| others().any(|switch| switch.feeds.contains(feed));
+        let usual = if group < feeds.len() { group } else { 0 };
+        (0..feeds.len()).min_by_key(|at| (is_shared(&feeds[*at]), *at != usual, *at)).map(|at| &feeds[at])
+    }
+
     fn buy(&mut self, at: usize, group: usize, place: usize) -> Id {
+        let feeds = feeds_at(self.draft, place);
+        let feed = self.feed_apart(&feeds, group);
         let model = &mut self.models[at];
         model.left = model.left.map(|left| left.saturating_sub(1));
         let group_of = &self.groups[group];
         let id = new_name(self.draft, group_of.main(), self.draft.place(place));
-        let feeds = feeds_at(self.draft, place);
-        let feed = feeds.get(group).or(feeds.first());
         let switch = Switch {
             gear: model.id.clone(),
             place: self.draft.place(place).clone(),

@@ -130,7 +130,7 @@ impl<'a> Sites<'a> {
         let halves = short.saturating_add(self.copper_cost(both.div_ceil(2)));
         let straight = self
             .cost
-            .of_length(Medium::Copper, lengths::least_of_two(both))
+            .of_length(Medium::Copper, lengths::least_of_two(self.draft.plan, both))
             .saturating_add(self.cost.of_length(Medium::Copper, Length::ZERO));
         let detour = halves.max(straight).saturating_sub(short.saturating_mul(2));
         Some(sum.saturating_add(detour.saturating_mul(pairs)))

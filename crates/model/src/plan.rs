@@ -308,6 +308,70 @@ pub struct Stock {
     pub fibre: Vec<Length>,
     /// Switch types and how many; `None` means any of the known types may be bought.
     pub switches: Option<IndexMap<Id, u32>>,
+    /// Copper pieces of which there are so many and no more.
+    pub copper_count: Vec<Counted>,
+    /// Fibre pieces of which there are so many and no more.
+    pub fibre_count: Vec<Counted>,
+    /// Reels of copper to cut from.
+    pub copper_reels: Vec<Counted>,
+    /// Reels of fibre to cut from.
+    pub fibre_reels: Vec<Counted>,
+    /// What a cable is longer than its way.
+    pub slack: Slack,
+    /// What is packed in which case: devices, switches' and devices' gear types, places.
+    pub cases: IndexMap<Id, Vec<Id>>,
+}
+
+/// So many of one length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Counted {
+    /// How long each is.
+    pub length: Length,
+    /// How many there are.
+    pub count: u32,
+}
+
+/// What a cable is longer than its way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Slack {
+    /// Of the way, for bends and dressing.
+    pub along: Share,
+    /// At each end, to reach the port and to cut one bad end off.
+    pub per_end: Length,
+    /// Coiled at each end of a cable that leads from one place to another, so that a rack can be pulled out.
+    pub service_loop: Length,
+}
+
+impl Default for Slack {
+    /// 5 % of the way and 2 m at each end. Own choice: enough to reach the port, dress the cable and cut one bad end off;
+    /// not so much that it lies about in coils.
+    fn default() -> Self {
+        Self { along: Share::from_parts_per_million(50_000), per_end: Length::from_millimetres(2_000), service_loop: Length::ZERO }
+    }
+}
+
+impl Stock {
+    /// Lengths to choose from for copper, or else for fibre: those without a count, then those with one.
+    pub fn lengths(&self, medium: Medium) -> impl Iterator<Item = Length> + '_ {
+        let (listed, counted) =
+            if medium == Medium::Copper { (&self.copper, &self.copper_count) } else { (&self.fibre, &self.fibre_count) };
+        listed.iter().copied().chain(counted.iter().map(|own| own.length))
+    }
+
+    /// Pieces with a count.
+    pub fn counted(&self, medium: Medium) -> &[Counted] {
+        if medium == Medium::Copper { &self.copper_count } else { &self.fibre_count }
+    }
+
+    /// Reels to cut from.
+    pub fn reels(&self, medium: Medium) -> &[Counted] {
+        if medium == Medium::Copper { &self.copper_reels } else { &self.fibre_reels }
+    }
+
+    /// Whether cables of this medium come in given lengths only.
+    pub fn has_lengths(&self, medium: Medium) -> bool {
+        self.lengths(medium).next().is_some()
+    }
 }
 
 /// What material and work cost, in the plan's currency.

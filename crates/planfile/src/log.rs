@@ -33,6 +33,8 @@ pub(crate) enum Wants {
     Stream,
     Switch,
     DeviceOrSwitch,
+    /// A device, a switch, a gear type or a place.
+    Packable,
 }
 
 /// A name that has to lead somewhere.

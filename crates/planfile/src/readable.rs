@@ -109,7 +109,7 @@ fn is_odd(number: &str) -> bool {
 
 fn quantity<T: std::str::FromStr<Err = UnitError>>(value: &Value<'_>, expected: &str, log: &mut Log) -> Option<T> {
     match value.get_ref() {
-        DeValue::String(text) => text.parse().map_err(|error| unit_problem(value, text, &error, log)).ok(),
+        DeValue::String(text) => text.parse().map_err(|error| unit_problem(value.span(), text, &error, log)).ok(),
         DeValue::Integer(number) => bare_number(value, number.as_str(), expected, log),
         DeValue::Float(number) => bare_number(value, number.as_str(), expected, log),
         _ => {
@@ -119,7 +119,7 @@ fn quantity<T: std::str::FromStr<Err = UnitError>>(value: &Value<'_>, expected: 
     }
 }
 
-fn unit_problem(value: &Value<'_>, text: &str, error: &UnitError, log: &mut Log) {
+pub(crate) fn unit_problem(span: std::ops::Range<usize>, text: &str, error: &UnitError, log: &mut Log) {
     let unit = example_unit(error.expected);
     let (code, help) = match error.reason {
         "the unit is missing" => {
@@ -129,7 +129,7 @@ fn unit_problem(value: &Value<'_>, text: &str, error: &UnitError, log: &mut Log)
         "a negative quantity makes no sense here" => ("plan/negative", format!("write {}", error.expected)),
         _ => ("plan/not-a-number", format!("write {}", error.expected)),
     };
-    log.at(value.span()).add(code, format!("`{}`: {}; expected {}", error.found, error.reason, error.expected), help);
+    log.at(span).add(code, format!("`{}`: {}; expected {}", error.found, error.reason, error.expected), help);
 }
 
 fn unit_help(text: &str, error: &UnitError) -> String {

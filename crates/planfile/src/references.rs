@@ -10,7 +10,7 @@ impl Wants {
         match self {
             Self::Gear => "plan/no-such-gear",
             Self::Place => "plan/no-such-place",
-            Self::Device | Self::DeviceOrSwitch => "plan/no-such-device",
+            Self::Device | Self::DeviceOrSwitch | Self::Packable => "plan/no-such-device",
             Self::Route => "plan/no-such-route",
             Self::Network => "plan/no-such-network",
             Self::Stream => "plan/no-such-stream",
@@ -28,6 +28,7 @@ impl Wants {
             Self::Stream => "stream",
             Self::Switch => "switch",
             Self::DeviceOrSwitch => "device or switch",
+            Self::Packable => "device, switch, gear type or place",
         }
     }
 
@@ -42,6 +43,7 @@ impl Wants {
             Self::Stream => &[(File::Plan, "stream")],
             Self::Switch => &[(File::Wiring, "switch")],
             Self::DeviceOrSwitch => &[(File::Plan, "device"), (File::Wiring, "switch")],
+            Self::Packable => &[(File::Plan, "device"), (File::Wiring, "switch"), (File::Plan, "place"), (File::Plan, "gear")],
         }
     }
 }
@@ -69,6 +71,9 @@ fn was_read(reference: &Reference, plan: &Plan, wiring: &Wiring) -> bool {
         Wants::Stream => plan.streams.contains_key(name),
         Wants::Switch => wiring.switches.contains_key(name),
         Wants::DeviceOrSwitch => plan.devices.contains_key(name) || wiring.switches.contains_key(name),
+        Wants::Packable => {
+            plan.devices.contains_key(name) || wiring.switches.contains_key(name) || plan.places.contains_key(name) || plan.gear.contains_key(name)
+        }
     }
 }
 
@@ -76,8 +81,9 @@ fn leads_somewhere(reference: &Reference, trees: &Trees<'_, '_>, plan: &Plan) ->
     let name = reference.name.as_str();
     let declared = reference.wants.sections().iter().any(|(file, section)| trees.declares(*file, section, name));
     // A plan read alone may speak of a switch that only its wiring knows.
-    let unseen = reference.file == File::Plan && trees.wiring.is_none() && reference.wants == Wants::DeviceOrSwitch;
-    declared || unseen || (reference.wants == Wants::Gear && plan.gear.contains_key(name))
+    let unseen =
+        reference.file == File::Plan && trees.wiring.is_none() && matches!(reference.wants, Wants::DeviceOrSwitch | Wants::Packable);
+    declared || unseen || (matches!(reference.wants, Wants::Gear | Wants::Packable) && plan.gear.contains_key(name))
 }
 
 fn report(reference: &Reference, trees: &Trees<'_, '_>, plan: &Plan, log: &mut Log) {

@@ -101,13 +101,15 @@ pub enum Kind {
     Failures,
     /// What to take along.
     Packing,
+    /// Which piece or reel each cable comes from, and what to buy.
+    Stock,
     /// Draw of feeds and of power over Ethernet.
     Power,
 }
 
 impl Kind {
     /// Every table, in the order of the document.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Findings,
         Self::Cables,
         Self::Ports,
@@ -117,6 +119,7 @@ impl Kind {
         Self::Groups,
         Self::Failures,
         Self::Packing,
+        Self::Stock,
         Self::Power,
     ];
 
@@ -132,6 +135,7 @@ impl Kind {
             Self::Groups => "Multicast groups",
             Self::Failures => "What falls silent",
             Self::Packing => "Packing list",
+            Self::Stock => "Cables from stock",
             Self::Power => "Power",
         }
     }
@@ -148,6 +152,7 @@ impl Kind {
             Self::Groups => "groups",
             Self::Failures => "failures",
             Self::Packing => "packing",
+            Self::Stock => "stock",
             Self::Power => "power",
         }
     }

@@ -2,13 +2,9 @@
 
 use super::*;
 use crate::placement::bound;
+use crate::plans::{Dice, add_device, add_network, add_place, add_route, add_stream, empty};
 use loomwright_model::{Medium, Plan, Survive, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
-
-#[path = "../../tests/design/plans.rs"]
-#[allow(dead_code, unused_qualifications, reason = "the plans are shared with the other tests; not every one is needed here")]
-mod plans;
-use plans::{Dice, add_device, add_network, add_place, add_route, add_stream, empty};
 
 /// Two to four places in a row with a second way between most, one or two networks, a few devices in each.
 fn small(seed: u64) -> Plan {

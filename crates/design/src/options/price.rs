@@ -103,8 +103,9 @@ pub(crate) fn is_pluggable(plan: &Plan, wiring: &Wiring, end: &PortRef) -> bool 
 
 /// Whether the truck holds pieces of this length, or any length is made.
 fn is_stocked(plan: &Plan, cable: &Cable) -> bool {
-    let pieces = if cable.medium == Medium::Copper { &plan.stock.copper } else { &plan.stock.fibre };
-    pieces.is_empty() || pieces.contains(&cable.length)
+    let stock = &plan.stock;
+    let reels = stock.reels(cable.medium).iter().any(|reel| reel.length >= cable.length);
+    !stock.has_lengths(cable.medium) || reels || stock.lengths(cable.medium).any(|length| length == cable.length)
 }
 
 fn add_switches(plan: &Plan, wiring: &Wiring, sum: &mut Price) {

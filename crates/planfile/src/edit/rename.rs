@@ -30,10 +30,12 @@ enum Spot {
     DeepKeys(&'static str),
     /// Keys of an inline table: `[section]` and there `key = { NAME = .. }`.
     InlineKeys(&'static str, &'static str),
+    /// Values of an inline table: `[section]` and there `key = { .. = ["NAME"] }`.
+    InlineValues(&'static str, &'static str),
 }
 
 use Kind::{Cable, Device, Feed, Gear, Hazard, Network, Place, Route, Stream, Switch};
-use Spot::{DeepKeys, Field, InlineKeys, List, Name, PortName, Ports, Single, Values};
+use Spot::{DeepKeys, Field, InlineKeys, InlineValues, List, Name, PortName, Ports, Single, Values};
 
 /// Every spot of both files at which a name stands.
 const SPOTS: &[(Kind, File, Spot)] = &[
@@ -43,6 +45,7 @@ const SPOTS: &[(Kind, File, Spot)] = &[
     (Device, File::Plan, Field("network", "dhcp-server")),
     (Device, File::Plan, List("in-phase", "to")),
     (Device, File::Plan, Field("journey", "to")),
+    (Device, File::Plan, InlineValues("stock", "cases")),
     (Device, File::Wiring, Name("setting")),
     (Device, File::Wiring, Ports("cable", "ends")),
     (Device, File::Wiring, PortName("interface")),
@@ -54,9 +57,11 @@ const SPOTS: &[(Kind, File, Spot)] = &[
     (Switch, File::Wiring, Single("clock", "leader")),
     (Switch, File::Wiring, Single("clock", "backup")),
     (Switch, File::Plan, Field("network", "dhcp-server")),
+    (Switch, File::Plan, InlineValues("stock", "cases")),
     (Place, File::Plan, Name("place")),
     (Place, File::Plan, List("route", "between")),
     (Place, File::Plan, Field("device", "place")),
+    (Place, File::Plan, InlineValues("stock", "cases")),
     (Place, File::Wiring, Field("switch", "place")),
     (Network, File::Plan, Name("network")),
     (Network, File::Plan, List("device", "networks")),
@@ -70,6 +75,7 @@ const SPOTS: &[(Kind, File, Spot)] = &[
     (Gear, File::Plan, Name("gear")),
     (Gear, File::Plan, Field("device", "gear")),
     (Gear, File::Plan, InlineKeys("stock", "switches")),
+    (Gear, File::Plan, InlineValues("stock", "cases")),
     (Gear, File::Wiring, Field("switch", "gear")),
     (Stream, File::Plan, Name("stream")),
     (Stream, File::Plan, List("in-phase", "streams")),
@@ -138,6 +144,10 @@ impl<'a, 'i> Change<'a, 'i> {
             InlineKeys(section, key) => {
                 let table = self.section(section).and_then(|table| table.get(key)).and_then(|value| value.get_ref().as_table());
                 table.into_iter().for_each(|table| self.key(table));
+            }
+            InlineValues(section, key) => {
+                let table = self.section(section).and_then(|table| table.get(key)).and_then(|value| value.get_ref().as_table());
+                table.into_iter().flat_map(|table| table.values()).for_each(|value| self.texts(value, true));
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::exact::decimal;
 use super::{Exact, Page, key, list, quoted};
-use loomwright_model::plan::{Carries, Legs, Listening, Mode, StreamFormat};
+use loomwright_model::plan::{Carries, Legs, Listening, Mode, Slack, Stock, StreamFormat};
 use loomwright_model::{Control, Device, Gear, Id, Length, Network, Place, Plan, Route, SpanningTree, Stream, Targets};
 
 /// The whole plan as a text, in the order of its maps. Shipped gear is left out.
@@ -223,7 +223,7 @@ fn listening(listening: &Listening, page: &mut Page) {
 
 fn stock(plan: &Plan, page: &mut Page) {
     let stock = &plan.stock;
-    if stock.copper.is_empty() && stock.fibre.is_empty() && stock.switches.is_none() {
+    if *stock == Stock::default() {
         return;
     }
     page.header(&["stock"]);
@@ -233,6 +233,28 @@ fn stock(plan: &Plan, page: &mut Page) {
     if let Some(switches) = &stock.switches {
         let counts: Vec<String> = switches.iter().map(|(id, count)| format!("{} = {count}", key(id.as_str()))).collect();
         page.raw("switches", format!("{{ {} }}", counts.join(", ")));
+    }
+    let counted = [
+        ("copper-count", &stock.copper_count),
+        ("fibre-count", &stock.fibre_count),
+        ("copper-reels", &stock.copper_reels),
+        ("fibre-reels", &stock.fibre_reels),
+    ];
+    for (name, own) in counted.into_iter().filter(|(_, own)| !own.is_empty()) {
+        let counts: Vec<String> = own.iter().map(|own| format!("{} = {}", quoted(&own.length.exact()), own.count)).collect();
+        page.raw(name, format!("{{ {} }}", counts.join(", ")));
+    }
+    let (slack, usual) = (stock.slack, Slack::default());
+    let mut parts = Vec::new();
+    parts.extend((slack.along != usual.along).then(|| format!("along = {}", slack.along.exact())));
+    parts.extend((slack.per_end != usual.per_end).then(|| format!("per-end = {}", quoted(&slack.per_end.exact()))));
+    parts.extend((slack.service_loop != usual.service_loop).then(|| format!("service-loop = {}", quoted(&slack.service_loop.exact()))));
+    if !parts.is_empty() {
+        page.raw("slack", format!("{{ {} }}", parts.join(", ")));
+    }
+    if !stock.cases.is_empty() {
+        let cases: Vec<String> = stock.cases.iter().map(|(id, own)| format!("{} = {}", key(id.as_str()), list(own))).collect();
+        page.raw("cases", format!("{{ {} }}", cases.join(", ")));
     }
 }
 

@@ -1,6 +1,6 @@
 //! The cable schedule. Columns: common practice of the trade, no source.
 
-use super::{Source, natural, walking_order};
+use super::{Source, natural};
 use crate::cautions;
 use crate::table::{Cell, Kind, Role, Row, Table, columns};
 use loomwright_model::{Cable, Id, Medium, PortRef};
@@ -34,8 +34,11 @@ pub(super) fn table(source: &Source<'_>) -> Table {
             ("Initials", Role::Write),
         ]),
     );
-    table.note =
-        "By place in walking order; within a place the cables that stay, then those that leave. Label both ends before pulling.".to_owned();
+    let round = source.walk();
+    let round = round.order.first().copied().map_or(String::new(), |first| round.says(source.scene.place_name(first)));
+    table.note = format!(
+        "By place in walking order; within a place the cables that stay, then those that leave. {round} Label both ends before pulling."
+    );
     table.grouped_by = Some(0);
     table.units.insert(4, "m");
     let pulls = pulls(source);
@@ -45,7 +48,7 @@ pub(super) fn table(source: &Source<'_>) -> Table {
 }
 
 fn pulls<'a>(source: &Source<'a>) -> Vec<Pull<'a>> {
-    let order = walking_order(source.scene.plan);
+    let order = &source.walk().order;
     let rank = |end: &PortRef| {
         let place = source.scene.place_of(&end.item);
         place.and_then(|place| order.iter().position(|other| *other == place)).unwrap_or(order.len())

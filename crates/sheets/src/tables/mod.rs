@@ -8,16 +8,19 @@ mod findings;
 mod packing;
 mod ports;
 mod power;
+pub mod sourcing;
+mod stock;
 mod streams;
 mod walk;
 
-pub use walk::{natural, walking_order};
+pub use walk::{Walk, natural, walk, walking_order};
 
 use crate::table::{Kind, Table};
 use loomwright_drawing::Scene;
 use loomwright_drawing::scene::Plugs;
 use loomwright_drawing::theme::Palette;
 use loomwright_model::{BitRate, Cable, Gear, Id, PoeClass, PortRef, PortSpec};
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 /// A scene with the indexes that tables need, built once.
@@ -29,13 +32,14 @@ pub struct Source<'a> {
     /// Which cable is where.
     pub plugs: Plugs<'a>,
     specs: BTreeMap<&'a Id, Vec<PortSpec>>,
+    walk: OnceCell<Walk<'a>>,
 }
 
 impl<'a> Source<'a> {
     /// Looks through `scene` once.
     pub fn new(scene: &Scene<'a>) -> Self {
         let types = scene.plan.gear.iter().map(|(id, gear)| (id, gear.port_specs())).collect();
-        Self { scene: *scene, palette: scene.palette(), plugs: Plugs::new(scene.wiring), specs: types }
+        Self { scene: *scene, palette: scene.palette(), plugs: Plugs::new(scene.wiring), specs: types, walk: OnceCell::new() }
     }
 
     /// The table of `kind`.
@@ -50,8 +54,14 @@ impl<'a> Source<'a> {
             Kind::Groups => streams::groups(self),
             Kind::Failures => failures::table(self),
             Kind::Packing => packing::table(self),
+            Kind::Stock => stock::table(self),
             Kind::Power => power::table(self),
         }
+    }
+
+    /// The round through all places.
+    pub(crate) fn walk(&self) -> &Walk<'a> {
+        self.walk.get_or_init(|| walk(self.scene.plan))
     }
 
     /// Physical ports of a device or switch.

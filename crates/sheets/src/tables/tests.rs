@@ -59,7 +59,7 @@ fn packing_counts_add_up() {
     let show = playhouse();
     let scene = show.scene();
     let table = Source::new(&scene).table(Kind::Packing);
-    let sum = |sort: &str| -> f64 { table.rows.iter().filter(|row| row.cells[0].text == sort).filter_map(|row| row.cells[2].number).sum() };
+    let sum = |sort: &str| -> f64 { table.rows.iter().filter(|row| row.cells[1].text == sort).filter_map(|row| row.cells[3].number).sum() };
     assert_eq!(sum("Cables"), show.wiring.cables.len() as f64);
     assert_eq!(sum("Switches"), 5.0);
     assert_eq!(sum("Devices"), 12.0);
@@ -75,4 +75,54 @@ fn life_safety_streams_are_marked_and_referred() {
     let marks = column(&table, "Mark");
     assert_eq!(marks.iter().filter(|mark| mark.starts_with("life safety")).count(), 1);
     assert!(table.cautions.contains(&crate::cautions::LIFE_SAFETY));
+}
+
+#[test]
+fn cases_hold_what_the_plan_puts_in_them() {
+    let mut show = playhouse();
+    let name = |text: &str| Id::new(text).expect("a name");
+    let (device, place) = show.plan.devices.iter().map(|(id, device)| (id.clone(), device.place.clone())).next().expect("a device");
+    show.plan.stock.cases = [(name("rack-1"), vec![device.clone()]), (name("trunk-2"), vec![place.clone()])].into_iter().collect();
+    let scene = show.scene();
+    let table = Source::new(&scene).table(Kind::Packing);
+    let (cases, remarks) = (column(&table, "Case"), column(&table, "Remark"));
+    let holding = |text: &str| {
+        cases
+            .iter()
+            .zip(&remarks)
+            .filter(|(_, remark)| remark.split(", ").any(|own| own == text))
+            .map(|(case, _)| case.as_str())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(holding(device.as_str()), ["Case rack-1"]);
+    let other = show.plan.devices.iter().find(|(id, other)| other.place == place && **id != device).map(|(id, _)| id.to_string());
+    assert_eq!(holding(&other.expect("another device there")), ["Case trunk-2"]);
+    let mut groups = cases.clone();
+    groups.dedup();
+    assert_eq!(groups.iter().collect::<BTreeSet<_>>().len(), groups.len(), "each case in one piece: {groups:?}");
+}
+
+#[test]
+fn pieces_reels_and_the_shop_serve_every_cable_once() {
+    use loomwright_model::plan::Counted;
+    use sourcing::{Origin, sourced};
+    let mut show = playhouse();
+    let metres = |metres: u64| loomwright_model::Length::from_millimetres(metres * 1_000);
+    let copper =
+        |show: &crate::testing::Show| show.wiring.cables.values().filter(|cable| cable.medium == loomwright_model::Medium::Copper).count();
+    let all = copper(&show);
+    (show.plan.stock.copper, show.plan.stock.fibre) = (Vec::new(), Vec::new());
+    assert!(sourced(&show.scene()).iter().all(|own| own.origin == Origin::Made));
+    show.plan.stock.copper_count = vec![Counted { length: metres(90), count: 3 }];
+    show.plan.stock.copper_reels = vec![Counted { length: metres(100), count: 1 }];
+    let scene = show.scene();
+    let found = sourced(&scene);
+    let count = |wanted: &dyn Fn(&Origin) -> bool| found.iter().filter(|own| own.is_copper && wanted(&own.origin)).count();
+    let (pieces, cuts) = (count(&|origin| matches!(origin, Origin::Piece { .. })), count(&|origin| matches!(origin, Origin::Reel { .. })));
+    assert_eq!((pieces, pieces + cuts + count(&|origin| *origin == Origin::Buy)), (3, all));
+    let on_reel: u64 = found.iter().filter(|own| matches!(own.origin, Origin::Reel { .. })).map(|own| own.length.millimetres()).sum();
+    assert!(cuts > 0 && on_reel <= 100_000, "{cuts} cuts of together {on_reel}");
+    let table = Source::new(&scene).table(Kind::Stock);
+    assert_eq!(table.rows.len(), show.wiring.cables.len());
+    assert!(table.note.starts_with("The truck lacks"), "{}", table.note);
 }

@@ -1,19 +1,83 @@
 //! The order in which a crew walks.
 
 use loomwright_model::plan::Position;
-use loomwright_model::{Id, Plan};
+use loomwright_model::{Id, Length, Plan};
 use loomwright_placement::tour;
 use std::cmp::Ordering;
 
-/// Places in walking order: the shortest round from the first place of the plan, as the crow flies (near the shortest
-/// beyond twelve places); places without coordinates follow in the plan's order.
+/// A round through all places of a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Walk<'a> {
+    /// Places in the order they are walked to, the first of the plan first.
+    pub order: Vec<&'a Id>,
+    /// Length of the round, the way back to the first place included; without places that no known way leads to.
+    pub length: Length,
+    /// No round through them is shorter.
+    pub bound: Length,
+}
+
+impl Walk<'_> {
+    /// The round in words for people.
+    pub fn says(&self, name: &str) -> String {
+        let near = match self.bound < self.length {
+            true => format!("no round is shorter than {}", self.bound),
+            false => "no round is shorter".to_owned(),
+        };
+        format!("Begin at {name}; the round through all places and back is {} long, {near}.", self.length)
+    }
+}
+
+/// Places in walking order: see [`walk`].
 pub fn walking_order(plan: &Plan) -> Vec<&Id> {
-    let stops: Vec<(&Id, Position)> = plan.places.iter().filter_map(|(id, place)| Some((id, place.at?))).collect();
-    let distance = |from: Position, to: Position| u64::try_from(distance_squared(from, to).isqrt()).unwrap_or(u64::MAX);
-    let table: Vec<Vec<u64>> = stops.iter().map(|(_, from)| stops.iter().map(|(_, to)| distance(*from, *to)).collect()).collect();
-    let mut order: Vec<&Id> = tour::round(&table).order.into_iter().map(|stop| stops[stop].0).collect();
-    order.extend(plan.places.iter().filter(|(_, place)| place.at.is_none()).map(|(id, _)| id));
-    order
+    walk(plan).order
+}
+
+/// The shortest round from the first place of the plan (near the shortest beyond twelve places). People walk as the crow flies
+/// between places with coordinates, and along the routes; places that no way leads to follow in the plan's order.
+pub fn walk(plan: &Plan) -> Walk<'_> {
+    let far = distances(plan);
+    let (stops, lost): (Vec<usize>, Vec<usize>) = (0..far.len()).partition(|stop| *stop == 0 || far[0][*stop].is_some());
+    let table: Vec<Vec<u64>> = stops.iter().map(|from| stops.iter().map(|to| far[*from][*to].unwrap_or(u64::MAX)).collect()).collect();
+    let round = tour::round(&table);
+    let named = |place: usize| plan.places.get_index(place).map(|(id, _)| id);
+    let order = round.order.iter().map(|stop| stops[*stop]).chain(lost).filter_map(named).collect();
+    Walk { order, length: Length::from_millimetres(round.length), bound: Length::from_millimetres(round.bound) }
+}
+
+/// Most places between which ways over routes are worked out. Own choice: the work grows with the cube.
+const MOST_OVER_ROUTES: usize = 400;
+
+/// Millimetres to walk between places: every pair with coordinates directly, the rest along routes.
+fn distances(plan: &Plan) -> Vec<Vec<Option<u64>>> {
+    let count = plan.places.len();
+    let at: Vec<Option<Position>> = plan.places.values().map(|place| place.at).collect();
+    let straight = |one: usize, other: usize| {
+        let squared = distance_squared(at[one]?, at[other]?);
+        u64::try_from(squared.isqrt()).ok()
+    };
+    let mut far: Vec<Vec<Option<u64>>> =
+        (0..count).map(|one| (0..count).map(|other| if one == other { Some(0) } else { straight(one, other) }).collect()).collect();
+    if at.iter().all(Option::is_some) || count > MOST_OVER_ROUTES {
+        return far;
+    }
+    for route in plan.routes.values() {
+        let ends = route.between.each_ref().map(|place| plan.places.get_index_of(place));
+        if let [Some(one), Some(other)] = ends {
+            let length = route.length.millimetres();
+            for (from, to) in [(one, other), (other, one)] {
+                far[from][to] = Some(far[from][to].unwrap_or(u64::MAX).min(length));
+            }
+        }
+    }
+    for by in 0..count {
+        for (from, to) in (0..count).flat_map(|from| (0..count).map(move |to| (from, to))) {
+            if let (Some(first), Some(second)) = (far[from][by], far[by][to]) {
+                let over = first.saturating_add(second);
+                far[from][to] = Some(far[from][to].unwrap_or(u64::MAX).min(over));
+            }
+        }
+    }
+    far
 }
 
 fn distance_squared(a: Position, b: Position) -> u128 {
