@@ -53,7 +53,7 @@ fn what_is_wrong_is_named_with_what_is_near() {
         ("service-loop", "servise-loop", "plan/unknown-key", "service-loop"),
         ("\"50 m\" = 4", "\"50\" = 4", "plan/missing-unit", "50 m"),
         ("\"50 m\" = 4", "\"0 m\" = 4", "plan/out-of-range", "above zero"),
-        ("\"50 m\" = 4", "\"50 m\" = -4", "plan/out-of-range", "-4"),
+        ("\"50 m\" = 4", "\"50 m\" = -4", "plan/negative", "-4"),
         ("\"50 m\" = 4", "\"1000 cm\" = 4", "plan/out-of-range", "twice"),
         ("[\"box-1\"]", "[\"bux-1\"]", "plan/no-such-device", "box-1"),
         ("{ \"500 m\" = 1 }", "[\"500 m\"]", "plan/wrong-type", "fibre-reels"),
