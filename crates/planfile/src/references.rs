@@ -72,7 +72,10 @@ fn was_read(reference: &Reference, plan: &Plan, wiring: &Wiring) -> bool {
         Wants::Switch => wiring.switches.contains_key(name),
         Wants::DeviceOrSwitch => plan.devices.contains_key(name) || wiring.switches.contains_key(name),
         Wants::Packable => {
-            plan.devices.contains_key(name) || wiring.switches.contains_key(name) || plan.places.contains_key(name) || plan.gear.contains_key(name)
+            plan.devices.contains_key(name)
+                || wiring.switches.contains_key(name)
+                || plan.places.contains_key(name)
+                || plan.gear.contains_key(name)
         }
     }
 }
