@@ -6,6 +6,7 @@
 
 pub mod book;
 pub mod entry;
+pub mod explain;
 pub mod line;
 pub mod moment;
 pub mod photo;
@@ -13,6 +14,7 @@ pub mod progress;
 
 pub use book::{Book, Standing};
 pub use entry::{Deed, Entry, Open, Record, SeenFile};
+pub use explain::{Explanation, explanations};
 pub use line::{Log, Unreadable, read, written};
 pub use moment::utc;
 pub use progress::{Count, Progress, progress};

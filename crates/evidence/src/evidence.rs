@@ -1,7 +1,7 @@
 //! Everything that was seen, in one value.
 
 use crate::facts::{
-    Announcement, Binding, BridgeSender, ClockSender, ClockState, DhcpSaid, Flow, Hearing, Learned, Member, Membership, Neighbour,
+    Announcement, Binding, BridgeSender, ClockSender, ClockState, DhcpSaid, Flood, Flow, Hearing, Learned, Member, Membership, Neighbour,
     PauseSender, Port, Querier, Received, Repeat, Service, System, VlanRow,
 };
 use crate::seen::{Complaint, Moment};
@@ -135,6 +135,8 @@ evidence! {
     pauses: PauseSender,
     /// Frames that came again and again.
     repeats: Repeat,
+    /// Many frames for everybody at once.
+    floods: Flood,
     /// What receivers counted.
     received: Received,
     /// What people heard and missed.

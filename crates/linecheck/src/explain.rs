@@ -110,6 +110,15 @@ const ALL: &[Explanation] = &[
         "own rule; RFC 2863 `ifOperStatus` for the link",
     ),
     of(
+        "seen/moving-address",
+        "Tables of one switch have an address at different ports.",
+        "Told where several tables of a switch were read; a hint for one or two addresses, likely from three on.\n\n\
+         A switch learns an address where a frame of it came in last. Where frames circle, they come in by two ports in turn, and the address \
+         moves many times in a second. A moved plug, or a standby port that took over, moves it once.\n\n\
+         Read the table twice, a few seconds apart. If addresses still move, look for a loop behind the ports that are named.",
+        "RFC 4188 `dot1dTpFdbTable`; that circling frames make addresses move follows from how bridges learn, IEEE 802.1D clause 7.8 (from memory)",
+    ),
+    of(
         "seen/no-querier",
         "Nobody asks about group members.",
         "Told after 20 s of listening without a query, as a hint; after 135 s, or where streams flood ports without members, as likely.\n\n\
@@ -142,6 +151,16 @@ const ALL: &[Explanation] = &[
          disagree about duplex.\n\n\
          Read the counter twice, a minute apart. If it grows, clean or change the cable, or look for what fills the queue.",
         "RFC 2863 `ifInErrors`, `ifOutDiscards`; RFC 3635 `dot3StatsFCSErrors`, `dot3StatsLateCollisions`",
+    ),
+    of(
+        "seen/storm",
+        "Far too many frames for everybody.",
+        "Told from 1,000 frames for everybody within a second on one interface, alike or not; streams, clock messages and what switches do not pass on \
+         are not counted. Where one and the same frame comes again and again it is told as a loop instead.\n\n\
+         Every box has to take in every such frame: devices that are busy with them lose streams, and slow ports fill up. One sender that makes \
+         four fifths of it is a broken or misconfigured box; many at once mean that frames circle. A start of all boxes at once makes a short one.\n\n\
+         Unplug the sender that is named, or look for a loop.",
+        "own measurement on a bridge with a second cable: 7,563 frames in a second, 2 with a spanning tree; the limit is an own choice",
     ),
     of(
         "seen/stream-missing",

@@ -113,6 +113,59 @@ fn small_texts() {
     }
 }
 
+/// Plugs are named by what is exchanged, or by where one belongs; never by a list of all cables of a switch.
+#[test]
+fn plugs_are_named_by_what_to_do() {
+    for (text, says, planned, remedy) in [
+        (
+            "sw1,3,m1,2\nswb,1,m1,1\n",
+            "the two plugs of `m1` are swapped: m1/1 is on swb/1, m1/2 on sw1/3",
+            "sw1/3 on m1/1, swb/1 on m1/2",
+            "Swap the two plugs at m1/1 and m1/2.",
+        ),
+        (
+            "sw1,2,m1,1\nsw1,3,e1,1\n",
+            "`e1` and `m1` are swapped: e1 is on sw1/3, m1 on sw1/2",
+            "e1/1 on sw1/2, m1/1 on sw1/3",
+            "Swap the two plugs at sw1/2 and sw1/3.",
+        ),
+        (
+            "sw1,22,sw2,24\n",
+            "sw2/24 is on sw1/22",
+            "nothing on sw1/22; sw2/24 on sw1/24 (cable A-001)",
+            "Move the plug from sw1/22 to sw1/24, or change the wiring.",
+        ),
+        (
+            "sw1,22,sw2,\n",
+            "sw2 is on sw1/22",
+            "nothing on sw1/22; sw2 has 5 planned cables, none of them there",
+            "See which of sw2's plugs is on sw1/22, and move it to its planned port, or change the wiring.",
+        ),
+    ] {
+        let notes = format!("device,port,neighbour,neighbour port\n{text}");
+        let comparison = check(&[("notes.csv", notes.as_bytes())]);
+        let told: Vec<[&str; 3]> = comparison.differences.iter().map(|one| [&*one.says, &*one.planned, &*one.remedy]).collect();
+        assert_eq!(told, [[says, planned, remedy]], "{text}");
+    }
+}
+
+/// One address that moved is a plug that was moved; several are a loop.
+#[test]
+fn several_moving_addresses_are_more_than_one() {
+    let table = |port: &str, count: usize| {
+        let row = |n: usize| {
+            format!("{{\"mac\": \"02:00:00:00:00:{n:02x}\", \"ifname\": \"{port}\", \"flags\": [], \"master\": \"br0\", \"state\": \"\"}}")
+        };
+        let rows: Vec<String> = (0..count).map(row).collect();
+        format!("{{\"link\": [{{\"ifindex\": 2, \"ifname\": \"{port}\"}}], \"fdb\": [{}]}}\n", rows.join(", "))
+    };
+    for (count, certainty) in [(1, Certainty::Hint), (2, Certainty::Hint), (3, Certainty::Likely), (9, Certainty::Likely)] {
+        let tables = [("bridge_sw1.json", table("p23", count)), ("bridge_sw1_later.json", table("p24", count))];
+        let comparison = check(&tables.each_ref().map(|(name, text)| (*name, text.as_bytes())));
+        assert_eq!(told(&comparison), [("seen/moving-address", certainty, "port:sw1/23".to_owned())], "{count}");
+    }
+}
+
 /// Whole recordings, if a folder of them is at hand: each difference that the truth of a set asks for must be among those named.
 #[test]
 #[allow(clippy::disallowed_methods, reason = "the recordings are too large to be kept here; whoever has them names their folder")]

@@ -273,6 +273,9 @@ pub struct Listen {
     /// Also write every frame into this new capture file
     #[arg(long, value_name = "FILE.pcap")]
     pub keep: Option<PathBuf>,
+    /// Also serve the pages of the plan on this machine, with what is heard as it comes in (Line check, Seen on the network)
+    #[arg(long, value_name = "PORT", num_args = 0..=1, require_equals = true)]
+    pub pages: Option<Option<u16>>,
     /// Ask switches for the groups of these streams, of the `clock`, of stream `announcements`, or of `all`
     #[arg(long, value_name = "STREAM", num_args = 1..)]
     pub join: Vec<String>,
@@ -337,7 +340,8 @@ pub struct Rehearse {
     /// the bare name where only one thing has it; without it, every cable, switch and device
     #[arg(long, value_name = "ITEM", num_args = 1..)]
     pub only: Vec<String>,
-    /// Write captures of what runs between boxes while all is whole into this folder
+    /// Write into this new folder the result of every step (results/), and captures of what runs between boxes: of the whole network
+    /// and after each failure, up to 1 GB in all
     #[arg(long, value_name = "FOLDER")]
     pub keep: Option<PathBuf>,
     /// How many copies of the network share the work; without it, as many as this machine carries

@@ -185,10 +185,12 @@ impl Step {
         };
         let [before, after] = [tree_without(fabric, &Removed::default()), tree_without(fabric, &self.removed(fabric, blueprint))];
         let gone: BTreeSet<CableIx> = self.cut.iter().map(|at| blueprint.leads[*at as usize].cable).collect();
-        let ports = |tree: &Tree| -> BTreeSet<(CableIx, usize)> {
-            tree.blocked_ports.iter().chain(&tree.root_ports).filter(|(cable, _)| !gone.contains(cable)).copied().collect()
+        // A port that was shut and now leads to the root is a change, although it stands in both trees.
+        let left = |ports: &[(CableIx, usize)]| -> BTreeSet<(CableIx, usize)> {
+            ports.iter().filter(|(cable, _)| !gone.contains(cable)).copied().collect()
         };
-        if before.roots.first() == after.roots.first() && ports(&before) == ports(&after) {
+        let is_same = left(&before.blocked_ports) == left(&after.blocked_ports) && left(&before.root_ports) == left(&after.root_ports);
+        if before.roots.first() == after.roots.first() && is_same {
             return;
         }
         let shut: Vec<bool> = shut_in(&before).into_iter().zip(shut_in(&after)).map(|(before, after)| before || after).collect();

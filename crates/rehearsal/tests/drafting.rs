@@ -106,6 +106,31 @@ fn only_the_switch_with_the_blocked_port_finds_another_way_at_once() {
     assert_eq!(bound("cable:T-23"), None);
 }
 
+/// Recorded on kernel bridges: with two trunks between two switches, pulling the one in use made a stream pause for 190 ms whose sender
+/// and receiver hang on the same switch.
+#[test]
+fn a_standby_trunk_that_takes_over_may_pause_streams_beside_it() {
+    let plan = include_str!("kernel/ring.toml");
+    let switch = |name: &str, rest: &str| format!("[switch.{name}]\ngear = \"switch-8\"\nplace = \"hall\"\nnetworks = [\"a\"]\n{rest}");
+    let cable = |name: &str, [one, other]: [&str; 2]| {
+        format!("[cable.{name}]\nends = [\"{one}\", \"{other}\"]\nnetwork = \"a\"\nmedium = \"copper\"\nlength = \"5 m\"\nroutes = []\n")
+    };
+    let ends = [["box/1", "sw-1/1"], ["dsp/1", "sw-2/1"], ["amp/1", "sw-2/2"], ["sw-1/7", "sw-2/7"], ["sw-1/8", "sw-2/8"]];
+    let cables: String = ["C-1", "C-2", "C-3", "T-7", "T-8"].into_iter().zip(ends).map(|(name, ends)| cable(name, ends)).collect();
+    let wiring = format!("{}{}{cables}[querier]\na = \"sw-1\"\n", switch("sw-1", "bridge-priority = 4096\n"), switch("sw-2", ""));
+    let (plan, wiring) = read(loomwright_demo::Files { name: "two trunks", about: "", plan, wiring: Box::leak(wiring.into_boxed_str()) });
+    let Drafted { script, cast, fabric, .. } = draft((&plan, &wiring));
+    let blocked: Vec<_> = script.blocked.iter().map(|(lead, end)| (fabric.cables[*lead as usize].id.as_str(), *end)).collect();
+    assert_eq!(blocked, [("T-8", 1)], "at sw-2");
+    let beside = cast.legs.iter().find(|leg| leg.stream.as_str() == "down" && leg.to.as_str() == "amp").expect("it is planned").demand;
+    let pauses = |name: &str| {
+        let step = script.steps.iter().find(|step| step.loss.to_string() == name).expect("it is a step");
+        step.expected.gaps.iter().any(|(demand, _)| *demand == beside)
+    };
+    assert!(pauses("cable:T-7"), "the standby trunk takes over");
+    assert!(!pauses("cable:T-8"), "the tree stays as it is");
+}
+
 #[test]
 fn steps_cut_what_the_loss_takes() {
     let (plan, wiring) = read(loomwright_demo::PLAYHOUSE);

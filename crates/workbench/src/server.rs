@@ -8,6 +8,7 @@ use crate::seen::{Incoming, SeenStore};
 use crate::store::{Refusal, Store, View};
 use loomwright_crewlog::Entry;
 use loomwright_evidence::Evidence;
+use loomwright_model::Id;
 use std::fmt;
 use std::io;
 use std::net::{IpAddr, SocketAddr};
@@ -29,6 +30,8 @@ pub struct Options {
     pub address: IpAddr,
     /// The port; 0 takes any free one.
     pub port: u16,
+    /// Called once with what is open, before it is served: whoever listens to the network says there what is heard.
+    pub on_bench: Box<dyn FnOnce(Workbench) + Send>,
     /// Called once with the address to open in a browser.
     pub on_open: Box<dyn FnOnce(&str) + Send>,
     /// The one address of the show's own network at which phones of the crew may come in; `None` keeps that door shut.
@@ -44,6 +47,7 @@ impl Options {
             plan_path: plan_path.into(),
             address: IpAddr::from([127, 0, 0, 1]),
             port: 8750,
+            on_bench: Box::new(drop),
             on_open: Box::new(|address| eprintln!("open {address} in a browser; stop with Ctrl-C")),
             crew: None,
             on_crew: Box::new(|given| eprintln!("the crew joins at {} with the PIN {}", given.tick, given.pin)),
@@ -219,10 +223,10 @@ impl Workbench {
         self.0.seen.lock().unwrap_or_else(PoisonError::into_inner).incoming(name)
     }
 
-    /// Takes what something that listens has seen so far, in place of what it said before under that name. It is held against the plan
-    /// together with the files, and every browser is told.
-    pub fn hear(&self, name: &str, evidence: Evidence) {
-        self.with_seen(|seen| seen.hear(name, evidence));
+    /// Takes what something that listens on `networks` has seen so far, in place of what it said before under that name. It is held
+    /// against the plan together with the files, and every browser is told.
+    pub fn hear(&self, name: &str, networks: &[Id], evidence: Evidence) {
+        self.with_seen(|seen| seen.hear(name, networks, evidence));
     }
 
     fn show_crew(&self, how: impl FnOnce(&mut View)) {
@@ -295,6 +299,7 @@ async fn listen(options: Options) -> Result<(), Failure> {
         Some(address) => Some(let_in(&workbench, (address, at)).await?),
         None => None,
     };
+    (options.on_bench)(workbench.clone());
     (options.on_open)(&format!("http://{}:{}/", host_name(at.ip()), at.port()));
     if let Some((listener, access)) = crew {
         (options.on_crew)(&access.invitation());

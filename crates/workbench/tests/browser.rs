@@ -77,6 +77,7 @@ async fn the_pages_work_in_a_browser() {
     dead_spot(&stage, &phone).await;
     evidence(&wide).await;
     big_targets(&phone).await;
+    opens_again(&stage).await;
     without_script(&stage).await;
     line_check_without_script(&stage).await;
     for window in [&wide, &phone] {
@@ -321,6 +322,29 @@ async fn dead_spot(stage: &Stage, phone: &driver::Open) {
 }
 
 /// A file is dropped in: it is listed with what was read, and what differs stands below.
+/// A page of the crew opens again when the server is gone, where the browser takes the address for secure; taps are kept meanwhile.
+async fn opens_again(stage: &Stage) {
+    let phone = stage.window(Window::Phone).await;
+    let server = driver::Passing::served();
+    let address = format!("{}/linecheck", server.address);
+    phone.client.goto(&address).await.expect("opened");
+    phone.wait_until("document.getElementById('dead-spot').textContent.startsWith('This page opens again')").await;
+    assert_eq!(phone.text("String(document.getElementById('kept'))").await, "null");
+    server.stop();
+    phone.client.goto(&address).await.expect("opened again");
+    phone.wait_until("document.querySelector('#kept')?.textContent.includes('No connection')").await;
+    phone.wait_until("'live' in document.documentElement.dataset").await;
+    phone.run("document.querySelector('form[data-tick] button.tick').click()").await;
+    phone.wait_until("document.querySelector('#waiting')?.textContent.includes('waits on this phone')").await;
+    phone.client.goto(&format!("{}/c/NOWHERE", server_of(&address))).await.expect("opened");
+    phone.wait_until("document.body.textContent.includes('was not open on this phone before')").await;
+    phone.close().await;
+}
+
+fn server_of(address: &str) -> &str {
+    address.trim_end_matches("/linecheck")
+}
+
 async fn evidence(wide: &driver::Open) {
     wide.open("/linecheck/seen").await;
     let drop = "const files = new DataTransfer(); files.items.add(new File(['device,port,neighbour,neighbour port\\nstage-box,1,sw-a-1,3\\n'], 'notes.csv')); \

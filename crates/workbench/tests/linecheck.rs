@@ -194,9 +194,14 @@ async fn a_file_put_into_the_folder_by_hand_counts_too() {
 #[tokio::test]
 async fn what_listens_is_held_against_the_plan_with_the_files() {
     let (bench, workbench) = Bench::with_handle();
-    workbench.hear("listening on eth0", loomwright_evidence::read("notes.csv", NOTES));
+    workbench.hear("listening on eth0", &[], loomwright_evidence::read("notes.csv", NOTES));
     let (_, text) = bench.get("/linecheck/seen").await;
     assert!(text.contains("listening on eth0") && text.contains("sw-a-1/3"), "{text}");
+    let planned = text.split("Planned streams heard").nth(1).and_then(|rest| rest.split("</dd>").next()).expect("a count");
+    assert!(planned.contains(">0 of "), "{planned}");
+    assert!(text.contains("not heard yet") && !text.contains("Hear it live"), "{text}");
+    let (bench, _) = Bench::with_handle();
+    assert!(bench.get("/linecheck/seen").await.1.contains("Hear it live"), "with nobody listening it says how to");
 }
 
 #[tokio::test]

@@ -20,4 +20,4 @@ pub use port::{Counters, Port, PortPower, PowerStatus, System, TreeState};
 pub use stream::{Announcement, Flow, Media, Rtp};
 pub use table::{Learned, LearnedKind, Member, VlanRow};
 pub use tree::{BridgeMessage, BridgeSender, MstInstance, PortDuty, TreeKind, priority_parts};
-pub use trouble::{PauseSender, Repeat};
+pub use trouble::{Flood, PauseSender, Repeat};

@@ -1,4 +1,4 @@
-//! Frames that should not be there: pauses and the same frame again and again.
+//! Frames that should not be there: pauses, the same frame again and again, and floods of frames to everybody.
 
 use crate::mac::Mac;
 use crate::seen::{Moment, Seen};
@@ -33,4 +33,19 @@ pub struct Repeat {
     pub most_per_second: u64,
     /// When those were.
     pub worst: Option<Moment>,
+}
+
+/// Many frames for everybody within one second, alike or not: a loop, or a box that floods.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Flood {
+    /// When and where; `times` counts every frame for everybody on this interface.
+    pub seen: Seen,
+    /// Most within one second.
+    pub most_per_second: u64,
+    /// When that second began.
+    pub worst: Option<Moment>,
+    /// Senders within it, as many as are counted apart.
+    pub senders: usize,
+    /// The busiest of them, with its frames; `None` if there were more senders than are counted apart.
+    pub busiest: Option<(Mac, u64)>,
 }

@@ -6,6 +6,7 @@ mod bridges;
 mod carried;
 mod clocks;
 mod complaints;
+mod floods;
 mod flows;
 mod groups;
 mod limited;
@@ -47,6 +48,7 @@ pub struct Gatherer {
     flows: flows::Flows,
     pauses: trouble::Pauses,
     repeats: trouble::Repeats,
+    floods: floods::Floods,
 }
 
 impl Gatherer {
@@ -77,6 +79,7 @@ impl Gatherer {
         }
         if frame.inside != Inside::Type(MAC_CONTROL) {
             self.repeats.add(frame);
+            self.floods.add(frame);
         }
         match frame.inside {
             Inside::Type(IPV4) => self.ipv4(frame),
@@ -187,6 +190,7 @@ impl Gatherer {
             announcements: self.announcements.finish(),
             pauses: self.pauses.finish(),
             repeats: self.repeats.finish(),
+            floods: self.floods.finish(),
             ..Evidence::default()
         };
         (evidence.queriers, evidence.memberships) = self.groups.finish();

@@ -4,19 +4,11 @@
 
 use super::difference::{Certainty, Difference, Sighting};
 use super::names::Names;
+use super::plugs::{self, Stray};
 use loomwright_evidence::facts::LearnedKind;
 use loomwright_evidence::{Seen, Trust};
 use loomwright_model::{Id, Item, PortRef};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// One box that was seen at a port where it is not planned.
-struct Stray {
-    at: PortRef,
-    who: Id,
-    port: Option<PortRef>,
-    is_table: bool,
-    sightings: Vec<Sighting>,
-}
 
 /// What the evidence says of cables.
 #[derive(Default)]
@@ -130,24 +122,7 @@ impl Cables {
 
     /// Swapped pairs first, then what hangs on a wrong port, then what is not in the plan.
     pub fn differences(&self, names: &Names<'_>) -> Vec<Difference> {
-        let mut found = Vec::new();
-        let mut told = BTreeSet::new();
-        for (n, one) in self.strays.iter().enumerate() {
-            let other = (n + 1..self.strays.len()).find(|m| are_swapped(names, one, &self.strays[*m]));
-            if let Some(m) = other.filter(|m| !told.contains(m) && !told.contains(&n)) {
-                told.extend([n, m]);
-                found.push(swapped(names, one, &self.strays[m]));
-            }
-        }
-        // What both ends of a swapped cable say is the same difference once more.
-        let swapped: BTreeSet<Id> = told.iter().map(|n| self.strays[*n].who.clone()).collect();
-        for (_, stray) in self.strays.iter().enumerate().filter(|(n, _)| !told.contains(n)) {
-            let other_end = swapped.contains(&stray.at.item) || swapped.contains(&stray.who);
-            let is_told = other_end || found.iter().any(|one: &Difference| is_other_end(one, stray));
-            if !is_told {
-                found.push(wrong_port(names, stray));
-            }
-        }
+        let mut found = plugs::differences(names, &self.strays);
         found.extend(self.strangers.iter().cloned());
         found
     }
@@ -166,47 +141,4 @@ fn captured_at(names: &Names<'_>, seen: &Seen) -> Option<PortRef> {
             let all: Vec<PortRef> = ends().collect();
             <[PortRef; 1]>::try_from(all).ok().map(|[one]| one)
         })
-}
-
-fn are_swapped(names: &Names<'_>, one: &Stray, other: &Stray) -> bool {
-    let planned = |at: &PortRef| names.cable(at).map(|(_, far)| far.item.clone());
-    one.at.item == other.at.item && planned(&one.at).as_ref() == Some(&other.who) && planned(&other.at).as_ref() == Some(&one.who)
-}
-
-fn certainty(stray: &Stray) -> Certainty {
-    if stray.is_table { Certainty::Likely } else { Certainty::Certain }
-}
-
-fn swapped(names: &Names<'_>, one: &Stray, other: &Stray) -> Difference {
-    let mut items =
-        vec![Item::Port(one.at.clone()), Item::Port(other.at.clone()), Item::Device(one.who.clone()), Item::Device(other.who.clone())];
-    items.extend([one, other].iter().filter_map(|stray| names.cable(&stray.at)).map(|(cable, _)| Item::Cable(cable.clone())));
-    let says = format!("`{}` and `{}` are swapped: {} is on {}, {} on {}", one.who, other.who, one.who, one.at, other.who, other.at);
-    Difference::new("seen/swapped", certainty(one).min(certainty(other)), items, says)
-        .told(
-            format!("{} on {}, {} on {}", other.who, one.at, one.who, other.at),
-            format!("Swap the two plugs at {} and {}.", one.at, other.at),
-        )
-        .seen(one.sightings.iter().chain(&other.sightings).cloned())
-        .loud()
-}
-
-fn is_other_end(told: &Difference, stray: &Stray) -> bool {
-    told.code == "seen/wrong-port"
-        && told.items.iter().any(|item| *item == Item::Device(stray.at.item.clone()))
-        && told.items.first().is_some_and(|item| matches!(item, Item::Port(port) if port.item == stray.who))
-}
-
-fn wrong_port(names: &Names<'_>, stray: &Stray) -> Difference {
-    let at = &stray.at;
-    let home: Vec<String> = names.ends_of(&stray.who).map(|(port, far)| format!("{port} on {far}")).collect();
-    let mut items = vec![Item::Port(at.clone()), Item::Device(stray.who.clone())];
-    items.extend(names.cable(at).map(|(cable, _)| Item::Cable(cable.clone())));
-    let seen_port = stray.port.as_ref().map_or_else(|| stray.who.to_string(), ToString::to_string);
-    let here = names.cable(at).map_or_else(|| format!("nothing on {at}"), |(_, far)| format!("{far} on {at}"));
-    let says = format!("{seen_port} is on {at}");
-    Difference::new("seen/wrong-port", certainty(stray), items, says)
-        .told(format!("{here}; {}", home.join(", ")), format!("Move the plug at {at} to its planned port, or change the wiring."))
-        .seen(stray.sightings.iter().cloned())
-        .loud()
 }

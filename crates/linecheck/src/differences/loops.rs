@@ -2,15 +2,21 @@
 
 use super::difference::{Certainty, Difference, Sighting};
 use super::names::Names;
+use loomwright_evidence::facts::Repeat;
 use loomwright_model::Item;
 
 /// Copies of one frame in a second that only a loop makes. **Source**: own choice, between 7,563 copies measured in a loop and
 /// 2 with a spanning tree.
 const LOOP: u64 = 100;
 
+/// Frames that came again too often.
+pub fn repeats<'a>(names: &'a Names<'_>) -> impl Iterator<Item = &'a Repeat> {
+    names.evidence.repeats.iter().filter(|row| row.most_per_second >= LOOP)
+}
+
 /// The loop, if there is one.
 pub fn differences(names: &Names<'_>) -> Option<Difference> {
-    let repeats: Vec<_> = names.evidence.repeats.iter().filter(|row| row.most_per_second >= LOOP).collect();
+    let repeats: Vec<_> = repeats(names).collect();
     let most = repeats.iter().map(|row| row.most_per_second).max()?;
     let sightings = repeats.iter().map(|row| {
         let says = format!("a frame of {} to {} comes {} times in a second", row.mac, row.to, row.most_per_second);

@@ -11,12 +11,15 @@ mod groups;
 mod loops;
 mod marking;
 mod missing;
+mod moving;
 mod names;
 mod pauses;
+mod plugs;
 mod ports;
 mod proofs;
 mod queriers;
 mod servers;
+mod storms;
 mod trees;
 mod unseen;
 
@@ -116,6 +119,8 @@ fn differences(names: &Names<'_>, cables: &Cables, proved: &Proved) -> Vec<Diffe
     found.extend(arrivals::differences(names));
     found.extend(proofs::differences(names, proved));
     found.extend(loops::differences(names));
+    found.extend(storms::differences(names));
+    found.extend(moving::differences(names));
     for one in &mut found {
         one.items = one.items.drain(..).map(|item| as_switch(names, item)).collect();
         one.place = one.items.iter().find_map(|item| place(names, item));

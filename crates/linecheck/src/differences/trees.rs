@@ -2,7 +2,7 @@
 
 use super::difference::{Certainty, Difference, Sighting};
 use super::names::Names;
-use loomwright_evidence::facts::priority_parts;
+use loomwright_evidence::facts::{System, priority_parts};
 use loomwright_evidence::{Mac, Seen};
 use loomwright_model::{Id, Item};
 use std::collections::BTreeMap;
@@ -37,7 +37,12 @@ pub fn differences(names: &Names<'_>) -> Vec<Difference> {
 /// Roots that are told, by frames and by switches themselves, and the networks where.
 fn roots(names: &Names<'_>) -> Vec<(Seen, Vec<Id>, (u16, Mac))> {
     let frames = names.evidence.bridges.iter().filter_map(|row| Some((row.seen, names.networks_at(&row.seen), row.last.as_ref()?.root)));
-    let tables = names.evidence.systems.iter().filter_map(|row| {
+    // A table that calls its own box the root and also has a way to the root contradicts itself.
+    let is_sound = |row: &&System| {
+        let has_way = row.root_port.is_some() || row.root_cost.is_some_and(|cost| cost > 0);
+        !has_way || row.tree_root.is_none_or(|(_, mac)| !row.macs.contains(&mac))
+    };
+    let tables = names.evidence.systems.iter().filter(is_sound).filter_map(|row| {
         let switch = row.name.as_deref().and_then(|name| names.named(name)).or_else(|| names.source(&row.seen))?;
         Some((row.seen, names.wiring.switches.get(switch)?.networks.clone(), row.tree_root?))
     });

@@ -67,6 +67,7 @@ fn frame(what: &str, n: u32, line: &Line<'_>) -> Vec<u8> {
         "query" => query(line.address("from")),
         "rtp" => rtp(n, line),
         "arp" => arp(line.address("from"), line.mac("mac")),
+        "ask" => ask(n, line.address("from")),
         "offer" => offer(line),
         "announce" => announce(n, line),
         "tree" => tree(line),
@@ -127,6 +128,16 @@ fn arp(from: Ipv4Addr, mac: [u8; 6]) -> Vec<u8> {
     payload.extend([0; 6]);
     payload.extend(from.octets());
     ethernet([0xff; 6], mac, &payload)
+}
+
+/// Asks who has an address, each time another one: no two frames are alike.
+fn ask(n: u32, from: Ipv4Addr) -> Vec<u8> {
+    let mut payload = vec![0x08, 0x06, 0, 1, 8, 0, 6, 4, 0, 1];
+    payload.extend(own(from));
+    payload.extend(from.octets());
+    payload.extend([0; 6]);
+    payload.extend((0x0a4e_0000 + n).to_be_bytes());
+    ethernet([0xff; 6], own(from), &payload)
 }
 
 fn offer(line: &Line<'_>) -> Vec<u8> {

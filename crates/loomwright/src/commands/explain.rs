@@ -29,7 +29,8 @@ pub fn run(arguments: &arguments::Explain) -> Result<Outcome, Failure> {
     Ok(Outcome::Ready)
 }
 
-/// Everything that can be explained, by code: what a proof finds, what a design remarks, what a line check sees, and what keeps a
+/// Everything that can be explained, by code: what a proof finds, what a design remarks, what a line check sees and leaves
+/// open, and what keeps a
 /// file from being read.
 fn all() -> Vec<Told> {
     let proof = findings::all().iter().map(Rule::explanation).map(|explanation| Told {
@@ -41,7 +42,8 @@ fn all() -> Vec<Told> {
     let reading = problems::codes().filter_map(|code| Some(of_reading(code, problems::explain(code)?)));
     let design = loomwright_design::explanations().iter().map(|one| told(one.code, one.title, (one.text, one.source)));
     let seen = loomwright_linecheck::explanations().iter().map(|one| told(one.code, one.title, (one.text, one.source)));
-    let mut all: Vec<Told> = proof.chain(design).chain(seen).chain(reading).collect();
+    let crew = loomwright_crewlog::explanations().iter().map(|one| told(one.code, one.title, (one.text, one.source)));
+    let mut all: Vec<Told> = proof.chain(design).chain(seen).chain(crew).chain(reading).collect();
     all.sort_by(|one, other| one.code.cmp(&other.code));
     all
 }

@@ -73,7 +73,8 @@ fn is_local(address: IpAddr) -> bool {
     }
 }
 
-fn told(failure: &loomwright_workbench::Failure) -> Failure {
+/// Why the pages cannot be served, with what to do.
+pub fn told(failure: &loomwright_workbench::Failure) -> Failure {
     let cause = failure.source().map_or(String::new(), |cause| format!(": {cause}"));
     match failure {
         loomwright_workbench::Failure::Listen(at, _) => Failure::new(

@@ -104,6 +104,32 @@ cat far.json"
     assert!(not_there("amplifier") && !not_there("desk"), "the desk alone answered: {unseen}");
 }
 
+/// The pages beside listening: what is heard stands in them while it comes in. Asked by the shell itself.
+#[test]
+fn the_pages_show_what_is_heard() {
+    let (folder, desk) = wired();
+    if !Command::new("bash").arg("--version").output().is_ok_and(|output| output.status.success()) {
+        eprintln!("not tried: no bash");
+        return;
+    }
+    let script = format!(
+        "DESK={desk}\n{CABLE}\nip link set lo up
+$LOOMWRIGHT listen hall.toml --on near --for 8 --pages=18750 >listened.txt 2>said.txt &
+for n in $(seq 100); do grep -q 'Open http' said.txt && break; sleep 0.1; done
+$LOOMWRIGHT listen hall.toml --on far --network a --for 2 --ask-addresses >asked.txt 2>&1 || true
+sleep 2
+bash -c 'exec 3<>/dev/tcp/127.0.0.1/18750; printf \"GET /linecheck/seen HTTP/1.1\\r\\nHost: 127.0.0.1:18750\\r\\nConnection: close\\r\\n\\r\\n\" >&3; cat <&3'
+wait $! || true; cat said.txt >&2"
+    );
+    let Some(done) = in_own_network(folder.path(), &script) else { return };
+    assert!(done.err.contains("Open http://127.0.0.1:18750/linecheck/seen"), "{}", done.err);
+    for part in ["Heard live", "network-a near.live, network a", "Planned streams heard", ">0 of ", "Boxes heard", "not heard yet"] {
+        assert!(done.out.contains(part), "{part}: {} {}", done.out, done.err);
+    }
+    let listened = std::fs::read_to_string(folder.path().join("listened.txt")).expect("it was written");
+    assert!(listened.contains("cables were seen as planned"), "the line check follows as without pages: {listened}");
+}
+
 /// The tables of a switch that answers, in both versions. Needs Debian's `snmpd`.
 #[test]
 fn reads_the_tables_of_switches() {

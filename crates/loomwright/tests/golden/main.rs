@@ -5,6 +5,7 @@
 mod bad_input;
 mod listening;
 mod plain_use;
+mod rehearsing;
 mod running;
 mod saving;
 mod serving;

@@ -10,10 +10,8 @@ use nix::sys::socket::{
 };
 use nix::sys::time::TimeSpec;
 use std::collections::BTreeMap;
-use std::fs;
 use std::io::IoSliceMut;
 use std::os::fd::{AsRawFd, OwnedFd};
-use std::path::Path;
 
 /// Octets kept of each frame: all headers and the beginning of the audio. Own choice.
 const KEPT: usize = 160;
@@ -56,14 +54,9 @@ impl Captures {
         self.taps.iter_mut().for_each(Tap::take);
     }
 
-    /// Writes one file for each cable and network into `folder`; says how many.
-    pub(super) fn keep(self, folder: &Path) -> Result<usize, Trouble> {
-        let mut count = 0;
-        for (name, octets) in self.taps.into_iter().flat_map(|tap| tap.files.into_values()) {
-            fs::write(folder.join(&name), octets).map_err(|error| Trouble::of(&format!("write {name}"), error))?;
-            count += 1;
-        }
-        Ok(count)
+    /// One file for each cable and network: its name and what it holds.
+    pub(super) fn files(self) -> Vec<(String, Vec<u8>)> {
+        self.taps.into_iter().flat_map(|tap| tap.files.into_values()).collect()
     }
 }
 

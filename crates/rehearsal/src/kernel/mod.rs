@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "this module is the one that meets the kernel, the clock and threads")]
 
 mod capture;
+mod keep;
 mod netlink;
 mod probe;
 mod rig;

@@ -1,6 +1,7 @@
 //! The rehearsal itself: copies of the network, each with a thread that keeps its streams going and takes steps from one list.
 
 use super::capture::Captures;
+use super::keep::{Keep, name_of};
 use super::rig::Rig;
 use super::sockets::Sockets;
 use super::{Trouble, probe};
@@ -12,7 +13,7 @@ use crate::report::{Built, NotTried, Report, StepLine};
 use crate::script::{Patience, Script, Step};
 use crate::verdict::{OUTAGE_PACKETS, Observation, compare, judge};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Mutex, PoisonError};
 use std::thread;
@@ -23,8 +24,9 @@ use std::time::{Duration, Instant};
 const SETTLE: Duration = Duration::from_secs(45);
 /// Everything has to run for this long before a step. Own choice.
 const STEADY: Duration = Duration::from_millis(600);
-/// The same where members were asked for anew: a question and its answers.
-const STEADY_MEMBERS: Duration = Duration::from_millis(3_500);
+/// The same where members were asked for anew: longer than a member is believed without an answer (5 s with the rehearsal's timers),
+/// so that all have answered since. With less, one that lived on from before ran out in the middle of the next step (seen once).
+const STEADY_MEMBERS: Duration = Duration::from_millis(5_500);
 /// Between two looks at the ports of bridges. Own choice.
 const LOOK: Duration = Duration::from_millis(250);
 /// How long the kernel may take to tell the far end of a cable that its link is gone. Own choice: it does so in the background,
@@ -32,6 +34,8 @@ const LOOK: Duration = Duration::from_millis(250);
 const NOTICE: Duration = Duration::from_secs(20);
 /// How long is captured while all is whole. Own choice: every stream and a membership question are in it.
 const CAPTURED: Duration = Duration::from_secs(3);
+/// The same of each failure, after the verdict. Own choice: every stream that is left is in it, and little else.
+const CAPTURED_AFTER: Duration = Duration::from_secs(1);
 /// Most copies at once. Own choice: more only take turns on a laptop's processor.
 const MOST_COPIES: usize = 10;
 
@@ -40,7 +44,7 @@ const MOST_COPIES: usize = 10;
 pub struct Options {
     /// Copies of the network that share the steps; `None` chooses.
     pub copies: Option<usize>,
-    /// Folder for captures; `None` keeps none.
+    /// New folder for results and captures of every step; `None` keeps none.
     pub keep: Option<PathBuf>,
 }
 
@@ -57,7 +61,7 @@ struct Work<'a> {
     cast: &'a Cast,
     script: &'a Script,
     period: Duration,
-    keep: Option<&'a Path>,
+    keep: Option<&'a Keep>,
     /// The kernel builds one thing at a time anyway: copies take turns, so that the first can begin.
     building: &'a Mutex<()>,
 }
@@ -66,7 +70,6 @@ struct Work<'a> {
 enum News {
     Built(Duration),
     Intact { line: StepLine, tree: Vec<String> },
-    Kept(usize),
     Step { at: usize, line: StepLine },
     NotTried { at: usize, reason: String },
     Trouble(Trouble),
@@ -96,11 +99,9 @@ pub fn rehearse(
     let copies = copies(blueprint, cast, script, files);
     let copies = options.copies.unwrap_or(copies).clamp(1, script.steps.len().max(1));
     let period = period(cast, copies);
-    if let Some(folder) = &options.keep {
-        std::fs::create_dir_all(folder).map_err(|error| Trouble::of(&format!("make the folder {}", folder.display()), error))?;
-    }
+    let keep = options.keep.as_deref().map(Keep::new).transpose()?;
     let building = Mutex::new(());
-    let work = Work { blueprint, cast, script, period, keep: options.keep.as_deref(), building: &building };
+    let work = Work { blueprint, cast, script, period, keep: keep.as_ref(), building: &building };
     let todo = Mutex::new(order(blueprint, script));
     let mut report = Report { built: built(work, copies), ..Report::default() };
     report.cannot_check = limits::sentences(blueprint);
@@ -116,6 +117,7 @@ pub fn rehearse(
         collect(&mut report, script, (&hear, &todo), progress)
     });
     outcome?;
+    report.notes.extend(keep.iter().flat_map(Keep::says));
     for at in todo.into_inner().unwrap_or_else(PoisonError::into_inner) {
         report.not_tried.push(not_tried(&script.steps[at], "no copy of the network was left"));
     }
@@ -196,9 +198,6 @@ fn collect(
                     report.not_tried.extend(left.into_iter().map(|at| not_tried(&script.steps[at], reason)));
                 }
             }
-            News::Kept(files) => {
-                report.notes.push(format!("{files} captures of cables between boxes were kept, of the time when all was whole."))
-            }
             News::Step { at, line } => {
                 let word = if line.agrees { "agrees" } else { "DIFFERS" };
                 progress.says(&format!("{} of {}: {} {word}", lines.len() + 1, script.steps.len(), script.steps[at].loss));
@@ -235,14 +234,14 @@ fn try_perform(work: Work<'_>, todo: &Mutex<VecDeque<usize>>, (copy, tell): (usi
     let line = compare(work.cast, &work.script.intact, &stage.observation());
     let tree = stage.tree_differences()?;
     let agrees = line.agrees && is_steady;
+    if copy == 0 {
+        stage.keep(&line, CAPTURED)?;
+    }
     if copy == 0 || !line.agrees || !tree.is_empty() {
         let _ = tell.send(News::Intact { line, tree });
     }
     if !agrees {
         return Ok(());
-    }
-    if let Some(folder) = work.keep.filter(|_| copy == 0) {
-        let _ = tell.send(News::Kept(stage.capture(folder)?));
     }
     let next = || todo.lock().unwrap_or_else(PoisonError::into_inner).pop_front();
     while let Some(at) = next() {
@@ -348,14 +347,16 @@ impl Stage<'_> {
         Ok(surplus.chain(lacking).collect())
     }
 
-    /// Captures what runs between boxes; says how many files that made.
-    fn capture(&mut self, folder: &Path) -> Result<usize, Trouble> {
+    /// Keeps a step's result, and captures for so long what runs between boxes now; nothing where nothing is to be kept.
+    fn keep(&mut self, line: &StepLine, time: Duration) -> Result<(), Trouble> {
+        let Some(keep) = self.work.keep else { return Ok(()) };
+        keep.result(line)?;
         let mut captures = Captures::open(self.work.blueprint, &self.rig)?;
-        for _ in 0..self.ticks(CAPTURED) {
+        for _ in 0..self.ticks(time) {
             self.sockets.tick()?;
             captures.take();
         }
-        captures.keep(folder)
+        keep.captures(&name_of(line), &captures.files())
     }
 
     /// Takes one step: away, watch, judge, back. Without a line, the reason why it cannot be judged.
@@ -369,6 +370,9 @@ impl Stage<'_> {
         self.run_for(Duration::from_millis(patience.time().picoseconds() / 1_000_000_000).max(shortest))?;
         let seen = Observation { noticed_ms: noticed.as_millis() as u64, ..self.observation() };
         let line = judge(self.work.cast, step, &seen);
+        if wrong.is_none() {
+            self.keep(&line, CAPTURED_AFTER)?;
+        }
         self.rig.put_back(self.work.blueprint, step)?;
         Ok(wrong.map_or(Ok(line), Err))
     }

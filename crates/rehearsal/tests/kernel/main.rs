@@ -131,14 +131,10 @@ fn captures_are_evidence() {
     let (plan, wiring) = plans::meeting_room();
     let folder = tempfile::tempdir().expect("a folder");
     let options = Options { keep: Some(folder.path().to_owned()), ..Options::default() };
-    let report = rehearsing::run_with(&options, (&plan, &wiring), |script| script.steps.clear());
+    let report = rehearsing::run_with(&options, (&plan, &wiring), |script| script.steps.truncate(2));
     assert!(report.agrees, "{}", faults(&report));
-    let mut evidence = Vec::new();
-    for cable in wiring.cables.keys() {
-        let octets = std::fs::read(folder.path().join(format!("{cable}.pcap"))).expect("a capture of every cable between boxes");
-        evidence.push(loomwright_evidence::read(&format!("{cable}.pcap"), &octets));
-    }
-    let seen = Evidence::merged(evidence);
+    let all: Vec<_> = wiring.cables.keys().collect();
+    let seen = captured(&folder.path().join("whole"), &all);
     let flows: BTreeSet<_> =
         seen.flows.iter().map(|flow| (flow.sender.to_string(), flow.destination.to_string(), flow.code_points.clone())).collect();
     let planned = [("10.40.0.20", "239.192.1.1"), ("10.40.0.21", "239.192.1.2"), ("10.40.0.23", "239.192.1.3")];
@@ -150,4 +146,34 @@ fn captures_are_evidence() {
     assert!(comparison.unread.is_empty(), "{:?}", comparison.unread);
     let differs = comparison.differences.iter().filter(|one| !["seen/packet-rate", "seen/jitter"].contains(&one.code)).count();
     assert_eq!(differs, 0, "{:#?}", comparison.differences);
+    results_are_kept(folder.path(), &report);
+    for step in &report.steps {
+        let cable = step.without.strip_prefix("cable:").expect("the first steps take cables away");
+        let after = captured(&folder.path().join(format!("without-cable-{cable}")), &all);
+        let through: Vec<&str> =
+            after.flows.iter().filter_map(|flow| Some(after.source_of(&flow.seen)?.name.trim_end_matches(".pcap"))).collect();
+        assert!(!through.contains(&cable), "nothing comes through the cable that was pulled: {through:?}");
+        assert!(!through.is_empty(), "something still comes through the others");
+    }
+}
+
+/// Captures of these cables in a folder.
+fn captured(folder: &std::path::Path, cables: &[&loomwright_model::Id]) -> Evidence {
+    Evidence::merged(cables.iter().map(|cable| {
+        let octets = std::fs::read(folder.join(format!("{cable}.pcap"))).expect("a capture of every cable between boxes");
+        loomwright_evidence::read(&format!("{cable}.pcap"), &octets)
+    }))
+}
+
+/// One file for the whole and one for each step, saying what the report says.
+fn results_are_kept(folder: &std::path::Path, report: &loomwright_rehearsal::Report) {
+    let read = |name: &str| -> serde_json::Value {
+        let text = std::fs::read(folder.join("results").join(name)).unwrap_or_else(|error| panic!("{name}: {error}"));
+        serde_json::from_slice(&text).unwrap_or_else(|error| panic!("{name}: {error}"))
+    };
+    assert_eq!(read("whole.json"), serde_json::to_value(&report.intact).expect("it is data"));
+    for step in &report.steps {
+        let name = format!("without-{}.json", step.without.replace(':', "-"));
+        assert_eq!(read(&name), serde_json::to_value(step).expect("it is data"));
+    }
 }

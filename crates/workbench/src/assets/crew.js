@@ -135,5 +135,37 @@ function dress() {
 document.addEventListener("swapped", dress);
 document.addEventListener("click", (event) => { if (event.target.closest?.("[data-print]")) window.print(); });
 
+// --- Opening again in a dead spot ---
+
+// Where the browser takes the address for secure. Over plain http, which is what a show's own network has, it does not: then the page stays open.
+const WITH = "This page opens again without connection, and what you tap is kept and sent later.";
+const WITHOUT = "In a dead spot keep this page open: over plain http a phone cannot open it again without connection. What you tap is kept and sent later.";
+const version = new URL(import.meta.url).search;
+const isCrew = /^\/(linecheck|c)(\/|$)/.test(location.pathname);
+let opensAgain = false;
+function promise() {
+  const note = document.getElementById("dead-spot");
+  const text = opensAgain ? WITH : WITHOUT;
+  if (note && note.textContent !== text) note.textContent = text;
+}
+async function prepare() {
+  const worker = navigator.serviceWorker;
+  if (!worker || !isCrew || !window.isSecureContext) return;
+  try {
+    const script = `/assets/dead-spot.js${version}`;
+    for (const scope of ["/linecheck", "/c/"]) await worker.register(script, { scope });
+    await worker.ready;
+    const cache = await caches.open(`crew${version}`);
+    const assets = [...document.querySelectorAll('link[rel="stylesheet"], link[rel="icon"], script[src]')].map((node) => node.href || node.src);
+    await cache.addAll([location.href.split("#")[0], ...assets]);
+    opensAgain = true;
+    promise();
+  } catch { /* The browser keeps nothing: the page says so. */ }
+}
+document.addEventListener("line-open", () => document.getElementById("kept")?.remove());
+document.addEventListener("swapped", promise);
+
 dress();
+promise();
 send();
+prepare();

@@ -1,7 +1,7 @@
 //! The line check for pages: how far the crew is, and what the network says of each cable.
 
 use super::Proved;
-use crate::seen::Seen;
+use crate::seen::{Seen, Source};
 use loomwright_crewlog::{Book, Progress};
 use loomwright_linecheck::Comparison;
 use loomwright_model::{Cable, Id, Item, Length, PortRef};
@@ -20,6 +20,12 @@ pub fn progress(proved: &Proved, book: &Book) -> Progress {
 pub fn line_check(proved: &Proved, seen: &Seen) -> Option<Arc<Comparison>> {
     let plan = proved.plan.as_ref().filter(|_| !seen.sources.is_empty())?;
     Some(seen.against(&proved.digest, (plan, &proved.wiring)))
+}
+
+/// Planned against heard, for something that listens; `None` where there is no plan.
+pub fn heard_of(proved: &Proved, source: &Source) -> Option<loomwright_linecheck::Heard> {
+    let plan = proved.plan.as_ref()?;
+    Some(loomwright_linecheck::heard((plan, &proved.wiring), &source.evidence, &source.networks))
 }
 
 /// What the evidence says of single cables.

@@ -92,15 +92,30 @@ fn flat(path: &str) -> String {
     path.replace('/', "-")
 }
 
-/// The explanation of a finding: title, paragraphs, source.
+/// The explanation of a code: title, paragraphs, source.
 pub fn explanation(code: &str) -> Option<(String, Vec<String>, String)> {
-    let explained = loomwright_proof::explain(code)?;
-    let paragraphs = explained.text.split("\n\n").filter(|text| !text.trim().is_empty()).map(str::to_owned).collect();
-    Some((explained.title, paragraphs, explained.source))
+    let proof = || loomwright_proof::explain(code).map(|one| (one.title, one.text, one.source));
+    let (title, text, source) = proof().or_else(|| {
+        let (_, title, text, source) = elsewhere().find(|(known, ..)| *known == code)?;
+        Some((title.to_owned(), text.to_owned(), source.to_owned()))
+    })?;
+    let paragraphs = text.split("\n\n").filter(|text| !text.trim().is_empty()).map(str::to_owned).collect();
+    Some((title, paragraphs, source))
+}
+
+/// Codes, titles, texts and sources of what a line check sees, of what its record leaves open, and of what a design remarks.
+fn elsewhere() -> impl Iterator<Item = (&'static str, &'static str, &'static str, &'static str)> {
+    let seen = loomwright_linecheck::explanations().iter().map(|one| (one.code, one.title, one.text, one.source));
+    let crew = loomwright_crewlog::explanations().iter().map(|one| (one.code, one.title, one.text, one.source));
+    let design = loomwright_design::explanations().iter().map(|one| (one.code, one.title, one.text, one.source));
+    seen.chain(crew).chain(design)
 }
 
 /// Every code that can be explained, with its title.
 pub fn explanations() -> Vec<(String, String)> {
     let rules = loomwright_proof::findings::all().iter();
-    rules.map(|rule| (rule.code.to_owned(), rule.explanation().title)).collect()
+    let proof = rules.map(|rule| (rule.code.to_owned(), rule.explanation().title));
+    let mut all: Vec<_> = proof.chain(elsewhere().map(|(code, title, ..)| (code.to_owned(), title.to_owned()))).collect();
+    all.sort();
+    all
 }

@@ -18,7 +18,7 @@ pub use addresses::{Addressed, addresses};
 use change::sentence;
 pub use change::{Change, Written, apply, hold};
 pub use compared::{choose, compared, small_picture};
-pub use crew::{CAUTIONS, Heard, Word, cable, cable_cautions, checked, line_check, place_name, place_of, progress, ways};
+pub use crew::{CAUTIONS, Heard, Word, cable, cable_cautions, checked, heard_of, line_check, place_name, place_of, progress, ways};
 pub use documents::{Document, documents, explanation, explanations, made};
 pub use failing::{Asked, Chances, Orders};
 pub use figures::{Figures, Harm, figures, harm};

@@ -21,11 +21,18 @@ static STYLE: LazyLock<String> = LazyLock::new(|| {
 });
 const SCRIPT: &str = include_str!("../assets/app.js");
 const CREW: &str = include_str!("../assets/crew.js");
+const DEAD_SPOT: &str = include_str!("../assets/dead-spot.js");
 const ICON: &str = include_str!("../assets/icon.svg");
 
 /// Changes with the assets, so that a browser may keep them until then.
 pub static VERSION: LazyLock<String> = LazyLock::new(|| {
-    let hash = Sha256::new().chain_update(STYLE.as_str()).chain_update(SCRIPT).chain_update(CREW).chain_update(ICON).finalize();
+    let hash = Sha256::new()
+        .chain_update(STYLE.as_str())
+        .chain_update(SCRIPT)
+        .chain_update(CREW)
+        .chain_update(DEAD_SPOT)
+        .chain_update(ICON)
+        .finalize();
     hash.iter().take(4).map(|byte| format!("{byte:02x}")).collect()
 });
 
@@ -35,8 +42,14 @@ pub fn routes() -> Router<Workbench> {
         .route("/assets/app.css", get(|| async { asset("text/css; charset=utf-8", STYLE.as_str()) }))
         .route("/assets/app.js", get(|| async { asset("text/javascript; charset=utf-8", SCRIPT) }))
         .route("/assets/crew.js", get(|| async { asset("text/javascript; charset=utf-8", CREW) }))
+        .route("/assets/dead-spot.js", get(worker))
         .route("/assets/icon.svg", get(|| async { asset("image/svg+xml", ICON) }))
         .route("/favicon.ico", get(|| async { asset("image/svg+xml", ICON) }))
+}
+
+/// It may look after pages outside its own folder.
+async fn worker() -> impl IntoResponse {
+    ([("service-worker-allowed", "/")], asset("text/javascript; charset=utf-8", DEAD_SPOT))
 }
 
 fn asset(kind: &'static str, text: &'static str) -> impl IntoResponse {

@@ -10,7 +10,7 @@ use maud::html;
 pub fn index() -> Vec<Part> {
     let list = html! {
         section #codes {
-            p.lead { "Everything the proof can find, by its code." }
+            p.lead { "Everything that the proof can find, the line check can see and a design can remark, by its code." }
             ul.codes { @for (code, title) in explanations() { li { a href={ "/explain/" (code) } { code { (code) } } " " (title) } } }
         }
     };
@@ -20,10 +20,10 @@ pub fn index() -> Vec<Part> {
 /// The page of one code; `None` if there is none.
 pub fn parts(code: &str, view: &View) -> Option<Vec<Part>> {
     let (title, paragraphs, source) = explanation(code)?;
-    let now: Vec<_> = view.good.report.findings.iter().filter(|finding| finding.code == code).collect();
+    let now = now(code, view);
     let text = html! {
         section #explained.narrow {
-            p { a href="/proof" { "Findings" } " / " a href="/explain" { "all codes" } }
+            p { @if is_of_line_check(code) { a href="/linecheck/seen" { "Line check" } } @else { a href="/proof" { "Findings" } } " / " a href="/explain" { "all codes" } }
             h1 { (title) }
             p { code { (code) } }
             @for paragraph in paragraphs { p { (paragraph) } }
@@ -34,8 +34,20 @@ pub fn parts(code: &str, view: &View) -> Option<Vec<Part>> {
         section #here.narrow {
             h2 { "In this plan" }
             @if now.is_empty() { p.calm { "Not found here." } }
-            ul { @for finding in now { li { (finding.says) } } }
+            ul { @for says in now { li { (says) } } }
         }
     };
     Some(vec![Part::new("explained", text), Part::new("here", here)])
+}
+
+fn is_of_line_check(code: &str) -> bool {
+    ["seen/", "crew/"].iter().any(|area| code.starts_with(area))
+}
+
+/// Where this code is told now, in words.
+fn now(code: &str, view: &View) -> Vec<String> {
+    if is_of_line_check(code) {
+        return super::linecheck::now(view, "").open.into_iter().filter(|open| open.code == code).map(|open| open.says).collect();
+    }
+    view.good.report.findings.iter().filter(|finding| finding.code == code).map(|finding| finding.says.clone()).collect()
 }

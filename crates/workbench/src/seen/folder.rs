@@ -149,7 +149,14 @@ fn source(folder: &Path, name: &str, (_, octets): Stamp) -> Source {
         }
         nothing
     });
-    Source { name: name.to_owned(), octets, sha256: hex(&hash.finalize()), evidence: Arc::new(evidence), is_live: false }
+    Source {
+        name: name.to_owned(),
+        octets,
+        sha256: hex(&hash.finalize()),
+        evidence: Arc::new(evidence),
+        networks: Vec::new(),
+        is_live: false,
+    }
 }
 
 fn evidence(path: &Path, name: &str, hash: &mut Sha256) -> io::Result<Evidence> {

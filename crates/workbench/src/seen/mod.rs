@@ -10,7 +10,7 @@ pub use folder::{Incoming, LARGEST};
 use folder::Folder;
 use loomwright_evidence::Evidence;
 use loomwright_linecheck::Comparison;
-use loomwright_model::{Plan, Wiring};
+use loomwright_model::{Id, Plan, Wiring};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -26,6 +26,8 @@ pub struct Source {
     pub sha256: String,
     /// What was read from it.
     pub evidence: Arc<Evidence>,
+    /// The networks that something that listens is plugged into; empty for files.
+    pub networks: Vec<Id>,
     /// Whether it is no file but something that listens.
     pub is_live: bool,
 }
@@ -68,7 +70,7 @@ impl Seen {
 #[derive(Debug)]
 pub struct SeenStore {
     folder: Folder,
-    live: BTreeMap<String, Arc<Evidence>>,
+    live: BTreeMap<String, (Vec<Id>, Arc<Evidence>)>,
     view: Seen,
 }
 
@@ -96,8 +98,8 @@ impl SeenStore {
     }
 
     /// Takes what something that listens has seen so far, in place of what it saw before.
-    pub fn hear(&mut self, name: &str, evidence: Evidence) {
-        self.live.insert(name.to_owned(), Arc::new(evidence));
+    pub fn hear(&mut self, name: &str, networks: &[Id], evidence: Evidence) {
+        self.live.insert(name.to_owned(), (networks.to_vec(), Arc::new(evidence)));
         self.publish();
     }
 
@@ -123,11 +125,12 @@ impl SeenStore {
     }
 
     fn publish(&mut self) {
-        let live = self.live.iter().map(|(name, evidence)| Source {
+        let live = self.live.iter().map(|(name, (networks, evidence))| Source {
             name: name.clone(),
             octets: 0,
             sha256: String::new(),
             evidence: Arc::clone(evidence),
+            networks: networks.clone(),
             is_live: true,
         });
         self.view = Seen {

@@ -74,8 +74,8 @@ fn what_is_broken_off_leaves_nothing_behind() {
 fn what_listens_counts_with_the_files() {
     let (_folder, mut store) = opened();
     put(&mut store, "notes.csv", NOTES);
-    store.hear("listening on eth0", loomwright_evidence::read("x.csv", NOTES));
-    store.hear("listening on eth0", loomwright_evidence::read("x.csv", NOTES));
+    store.hear("listening on eth0", &[], loomwright_evidence::read("x.csv", NOTES));
+    store.hear("listening on eth0", &[], loomwright_evidence::read("x.csv", NOTES));
     let view = store.view();
     assert_eq!(view.sources.iter().map(|source| source.is_live).collect::<Vec<_>>(), [false, true]);
 }

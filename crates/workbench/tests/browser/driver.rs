@@ -81,6 +81,36 @@ impl Stage {
     }
 }
 
+/// A server that can be taken away.
+pub struct Passing {
+    runtime: tokio::runtime::Runtime,
+    pub address: String,
+    _folder: TempDir,
+}
+
+impl Passing {
+    pub fn served() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        fs::write(folder.path().join("demo.toml"), include_str!("../bench/demo.toml")).expect("written");
+        fs::write(folder.path().join("demo.wiring.toml"), include_str!("../bench/demo.wiring.toml")).expect("written");
+        let line = std::net::TcpListener::bind(("127.0.0.1", 0)).expect("a port");
+        line.set_nonblocking(true).expect("set");
+        let at = line.local_addr().expect("an address");
+        let bench = loomwright_workbench::Workbench::open(&folder.path().join("demo.toml"), at.port()).expect("opens");
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().expect("a runtime");
+        runtime.spawn(async move {
+            let line = tokio::net::TcpListener::from_std(line).expect("a listener");
+            axum::serve(line, loomwright_workbench::router(bench)).await
+        });
+        Self { runtime, address: format!("http://{at}"), _folder: folder }
+    }
+
+    /// Ends it and every connection to it.
+    pub fn stop(self) {
+        self.runtime.shutdown_background();
+    }
+}
+
 impl Drop for Stage {
     fn drop(&mut self) {
         let _ = self.driver.kill();

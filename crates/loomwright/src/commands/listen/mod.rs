@@ -4,6 +4,7 @@
 
 mod asking;
 mod polling;
+mod serving;
 mod watching;
 
 use super::load;
@@ -18,6 +19,7 @@ use loomwright_listening::{CannotListen, Ear, Interface, Stop};
 use loomwright_model::{Id, Plan, PortRef, Wiring};
 use loomwright_planfile::Loaded;
 use polling::Polling;
+use serving::Pages;
 use std::fs::File;
 use std::io::BufWriter;
 use std::time::{Duration, Instant};
@@ -52,6 +54,8 @@ pub fn run(arguments: &arguments::Listen) -> Result<Outcome, Failure> {
     }
     let fail = |error: std::io::Error| Failure::new(format!("cannot listen on {}: {error}", interface.name), "");
     let mut stop = Stop::new().map_err(fail)?;
+    // After the wish to stop is kept: the threads of the pages keep it too.
+    let mut pages = Pages::open(arguments)?;
     say(arguments, &place, &asking, &polls);
     let mut polling = Polling::begin(&polls, &secret);
     let joined = asking.join(&interface)?;
@@ -69,6 +73,9 @@ pub fn run(arguments: &arguments::Listen) -> Result<Outcome, Failure> {
             break;
         }
         watching.show(&ear, polling.seen());
+        if let Some(pages) = &mut pages {
+            pages.show(&place, &ear, polling.seen());
+        }
     }
     watching.end();
     drop(joined);

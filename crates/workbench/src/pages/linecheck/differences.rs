@@ -43,7 +43,7 @@ fn difference(one: &Difference) -> Markup {
             }
             p.do { (micro(&one.remedy)) }
             @if let Some(caution) = one.caution { p.caution { (caution) } }
-            p.where { @for item in &one.items { (link(item)) " " } @if let Some(report) = report(one) { a href=(report) { "What explains it? Trouble" } } span.code { (one.code) } }
+            p.where { @for item in &one.items { (link(item)) " " } @if let Some(report) = report(one) { a href=(report) { "What explains it? Trouble" } } a.code href={ "/explain/" (one.code) } { "Why: " (one.code) } }
         }
     }
 }

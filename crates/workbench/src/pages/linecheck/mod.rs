@@ -4,6 +4,7 @@ mod beside;
 mod cable;
 mod cables;
 mod differences;
+mod live;
 mod record;
 mod seen;
 mod tick;

@@ -7,7 +7,7 @@ use super::cables::meter;
 use super::words::{day, digest, name};
 use crate::engine::{line_check, progress};
 use crate::store::View;
-use loomwright_crewlog::{Deed, Entry, Record};
+use loomwright_crewlog::{Deed, Entry, Record, explain};
 use maud::{Markup, html};
 
 /// The page; `?at=ID` shows the record with that id alone, for print.
@@ -78,14 +78,16 @@ fn open(view: &View) -> Vec<loomwright_crewlog::Open> {
         .collect();
     if let Some(comparison) = line_check(&view.good, &view.seen) {
         all.extend(comparison.differences.iter().map(|difference| one(difference.code, difference.says.clone())));
-        all.extend(comparison.unread.iter().map(|unread| one("crew/unread", format!("{}: {}", unread.at, unread.says))));
+        all.extend(comparison.unread.iter().map(|unread| one(explain::UNREAD, format!("{}: {}", unread.at, unread.says))));
     }
     for end in far.stops.iter().flat_map(|stop| &stop.ends) {
         match view.crew.book.plugged(end.cable.as_str(), &end.port.to_string()) {
             standing if standing.is_disputed() => {
-                all.push(one("crew/disputed", format!("cable {} at {}: people said different things", end.cable, end.port)))
+                all.push(one(explain::DISPUTED, format!("cable {} at {}: people said different things", end.cable, end.port)))
             }
-            standing if !standing.is_done() => all.push(one("crew/unplugged", format!("cable {} at {}: not ticked", end.cable, end.port))),
+            standing if !standing.is_done() => {
+                all.push(one(explain::UNPLUGGED, format!("cable {} at {}: not ticked", end.cable, end.port)))
+            }
             _ => {}
         }
     }
@@ -95,7 +97,7 @@ fn open(view: &View) -> Vec<loomwright_crewlog::Open> {
             .cables
             .keys()
             .filter(|id| view.crew.book.tested(id.as_str()).is_disputed())
-            .map(|id| one("crew/disputed", format!("test of cable {id}: people said different things"))),
+            .map(|id| one(explain::DISPUTED, format!("test of cable {id}: people said different things"))),
     );
     all
 }

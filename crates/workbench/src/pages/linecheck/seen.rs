@@ -3,7 +3,7 @@
 use super::super::figures::count;
 use super::super::part::Part;
 use super::super::tabs::tabs;
-use super::differences;
+use super::{differences, live};
 use crate::engine::line_check;
 use crate::seen::{LARGEST, Source};
 use crate::store::View;
@@ -21,7 +21,7 @@ pub fn parts(view: &View) -> Vec<Part> {
             }
         }
     };
-    vec![Part::new("drop", drop()), Part::new("files", files(view)), Part::new("differing", differing)]
+    vec![live::part(view), Part::new("drop", drop()), Part::new("files", files(view)), Part::new("differing", differing)]
 }
 
 fn drop() -> Markup {
