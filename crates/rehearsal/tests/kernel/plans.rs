@@ -18,9 +18,9 @@ pub fn meeting_room() -> (Plan, Wiring) {
 /// Devices of the playhouse that are kept: some on both networks, one on a single one and fed by its switch.
 const DEVICES: [&str; 7] = ["box-sl-1", "mon-desk", "com-stage", "foh-desk", "dsp-1", "com-base", "amp-main-l"];
 /// Places whose switches are kept, on both networks.
-const PLACES: [&str; 3] = ["stage-left", "booth", "amp-room"];
+const PLACES: [&str; 4] = ["stage-left", "stage-right", "booth", "amp-room"];
 
-/// The playhouse with two networks, cut down to seven devices and six switches.
+/// The playhouse with two networks, cut down to seven devices and eight switches.
 pub fn small_playhouse() -> (Plan, Wiring) {
     let (mut plan, mut wiring) = read(loomwright_demo::PLAYHOUSE.plan, loomwright_demo::PLAYHOUSE.wiring);
     plan.devices.retain(|id, _| DEVICES.contains(&id.as_str()));

@@ -3,6 +3,7 @@
 use super::super::figures::{count, item_link};
 use super::super::part::Part;
 use super::super::proof::streams::net;
+use super::super::query::encoded;
 use crate::engine::heard_of;
 use crate::seen::Source;
 use crate::store::View;
@@ -68,7 +69,7 @@ fn streams(all: &[StreamHeard], view: &View) -> Markup {
     html! {
         @if !came.is_empty() { div.sheet { table {
             caption.unseen { "Planned streams that are heard" }
-            thead { tr { th scope="col" { "Stream" } th scope="col" { "Net" } th scope="col" { "Group" } th.figure scope="col" { "Packets" } th.figure scope="col" { "Lost" } } }
+            thead { tr { th scope="col" { "Stream" } th.figure scope="col" { "Lost" } th.figure scope="col" { "Packets" } th scope="col" { "Net" } th scope="col" { "Group" } } }
             tbody { @for one in shown { (row(one, view)) } }
         } } }
         @if !rest.is_empty() { p.calm { "and " (rest.len()) " more without loss" } }
@@ -81,11 +82,11 @@ fn streams(all: &[StreamHeard], view: &View) -> Markup {
 fn row(one: &StreamHeard, view: &View) -> Markup {
     html! {
         tr {
-            th scope="row" { (item_link(&format!("stream:{}", one.stream))) }
+            th scope="row" { a.item href={ "/proof/streams?stream=" (encoded(one.stream.as_str())) } { (one.stream) } }
+            td.figure { @if one.lost > 0 { strong { (one.lost) } } @else { "0" } }
+            td.figure { (one.packets) }
             td { (net(view, one.network.as_str())) }
             td { code { (one.group) } }
-            td.figure { (one.packets) }
-            td.figure { @if one.lost > 0 { strong { (one.lost) } } @else { "0" } }
         }
     }
 }
