@@ -107,7 +107,8 @@ impl<'a> Cutter<'a> {
             tally.leg += 1;
             self.forest.walk(from, to, |step| match step {
                 Step::Cut(vertex) => self.at_vertex.of(vertex).iter().for_each(|&failure| tally.cut(failure)),
-                Step::Through { block, from, to } => self.cut_block(block, [from, to], tally),
+                Step::Through { block, from, to } if !self.joints.is_empty() => self.cut_block(block, [from, to], tally),
+                Step::Through { .. } => {}
             });
         }
         standing

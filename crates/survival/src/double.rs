@@ -314,8 +314,8 @@ impl Survival {
     fn entangled_pairs(&self, singles: &Singles) -> BTreeSet<(u32, u32)> {
         let mut wreck = Wreck::default();
         let mut weakening: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
-        for (failure, loss) in singles.losses().iter().enumerate().filter(|(_, loss)| !loss.is_frozen()) {
-            self.things.lose(std::slice::from_ref(loss), &mut wreck);
+        for (failure, _) in singles.losses().iter().enumerate().filter(|(_, loss)| !loss.is_frozen()) {
+            self.things.lose_from([singles.steps[failure]], &mut wreck);
             for taker in self.things.weakened(&wreck) {
                 weakening.entry(taker).or_default().push(failure as u32);
             }

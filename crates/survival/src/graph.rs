@@ -119,6 +119,11 @@ impl Lists {
         Self { start, items }
     }
 
+    /// No list yet, to be filled one after the other.
+    pub(crate) fn empty() -> Self {
+        Self { start: vec![0], items: Vec::new() }
+    }
+
     /// How many lists there are.
     pub(crate) fn len(&self) -> usize {
         self.start.len().saturating_sub(1)
@@ -129,18 +134,26 @@ impl Lists {
         &self.items[self.start[key as usize] as usize..self.start[key as usize + 1] as usize]
     }
 
-    /// The lists before key `at`, and the others numbered from 0.
-    pub(crate) fn split(mut self, at: usize) -> (Self, Self) {
-        let first = self.start[at];
-        let items = self.items.split_off(first as usize);
-        let start = self.start[at..].iter().map(|start| start - first).collect();
-        self.start.truncate(at + 1);
-        (self, Self { start, items })
+    /// Adds a list of what follows `items` up to now.
+    pub(crate) fn close(&mut self) {
+        self.start.push(self.items.len() as u32);
     }
 
-    /// The same pairs, grouped by item.
+    /// The same pairs, grouped by item; items below `items`.
     pub(crate) fn turned(&self, items: usize) -> Self {
-        let pairs = (0..self.len() as u32).flat_map(|key| self.of(key).iter().map(move |&item| (item, key)));
-        Self::group(items, &pairs.collect::<Vec<_>>())
+        let mut start = vec![0u32; items + 1];
+        self.items.iter().for_each(|&item| start[item as usize + 1] += 1);
+        for at in 0..items {
+            start[at + 1] += start[at];
+        }
+        let mut next = start.clone();
+        let mut keys = vec![0; self.items.len()];
+        for key in 0..self.len() as u32 {
+            for &item in self.of(key) {
+                keys[next[item as usize] as usize] = key;
+                next[item as usize] += 1;
+            }
+        }
+        Self { start, items: keys }
     }
 }

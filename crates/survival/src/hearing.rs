@@ -59,8 +59,8 @@ impl Survival {
     /// What each single failure takes with it, in order.
     pub fn taken_by<'a>(&'a self, singles: &'a Singles) -> impl Iterator<Item = Taken> + 'a {
         let mut wreck = Wreck::default();
-        singles.losses().iter().map(move |loss| {
-            self.things.lose(std::slice::from_ref(loss), &mut wreck);
+        singles.steps.iter().map(move |&step| {
+            self.things.lose_from([step], &mut wreck);
             self.taken(&wreck)
         })
     }

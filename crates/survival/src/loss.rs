@@ -88,9 +88,9 @@ pub(crate) struct Things {
     ports: IndexMap<PortRef, u32>,
 }
 
-/// One step of losing.
+/// One step of losing, by dense index.
 #[derive(Debug, Clone, Copy)]
-enum Work {
+pub(crate) enum Work {
     Box(u32),
     Frozen(u32),
     Cable(u32),
@@ -264,6 +264,20 @@ impl Things {
         losses
     }
 
+    /// Where each of [`Self::single_losses`] starts, in the same order.
+    pub(crate) fn single_steps(&self) -> Vec<Work> {
+        let of = |ids: &IndexSet<Id>, step: fn(u32) -> Work| (0..ids.len() as u32).map(step).collect::<Vec<_>>();
+        let boxes = self.devices.len() as u32;
+        let mut steps = of(&self.cables, Work::Cable);
+        steps.extend((boxes..self.box_count() as u32).map(Work::Box));
+        steps.extend((boxes..self.box_count() as u32).map(Work::Frozen));
+        steps.extend(of(&self.devices, Work::Box));
+        steps.extend(of(&self.feeds, Work::Feed));
+        steps.extend(of(&self.routes, Work::Route));
+        steps.extend(of(&self.hazards, Work::Hazard));
+        steps
+    }
+
     /// Starting points of a loss; nothing if no one knows the item.
     fn first_step(&self, loss: &Loss) -> Option<Work> {
         let index = |at: Option<usize>| at.map(|at| at as u32);
@@ -283,8 +297,13 @@ impl Things {
 
     /// Loses `losses` together and everything that goes with them. O(what goes).
     pub(crate) fn lose(&self, losses: &[Loss], wreck: &mut Wreck) {
+        self.lose_from(losses.iter().filter_map(|loss| self.first_step(loss)), wreck);
+    }
+
+    /// The same from starting points.
+    pub(crate) fn lose_from(&self, steps: impl IntoIterator<Item = Work>, wreck: &mut Wreck) {
         wreck.start_over(self);
-        wreck.work.extend(losses.iter().filter_map(|loss| self.first_step(loss)));
+        wreck.work.extend(steps);
         while let Some(work) = wreck.work.pop() {
             match work {
                 Work::Box(at) => self.lose_box(at, wreck),

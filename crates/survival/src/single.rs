@@ -5,7 +5,7 @@ use crate::blocks::Forest;
 use crate::cut::{Cutter, Tally};
 use crate::gap::Gap;
 use crate::graph::{Lists, NONE};
-use crate::loss::{Loss, Wreck};
+use crate::loss::{Loss, Work, Wreck};
 use crate::whatif::Effect;
 use loomwright_model::Item;
 
@@ -14,13 +14,15 @@ use loomwright_model::Item;
 #[derive(Debug, Clone, Default)]
 pub struct Singles {
     losses: Vec<Loss>,
+    /// Where each of them starts.
+    pub(crate) steps: Vec<Work>,
     /// Vertices of each failure, and the reverse.
     pub(crate) members: Lists,
     pub(crate) at_vertex: Lists,
     classes: Classes,
-    /// Demands by class of failures.
-    silent: Lists,
-    one_leg_left: Lists,
+    /// Demands by class of failures: those that are silenced, then, counted on, those with a leg less.
+    cut: Lists,
+    /// Demands silenced until the network has found itself again, by class; nothing where there is no other tree to find.
     at_once: Lists,
     /// The device that a failure takes away; [`NONE`] for all others.
     pub(crate) device: Vec<u32>,
@@ -81,12 +83,12 @@ impl Singles {
 
     /// Demands that `failure` silences, in order.
     pub fn silent(&self, failure: usize) -> &[u32] {
-        self.silent.of(self.classes.of[failure])
+        self.cut.of(self.classes.of[failure])
     }
 
     /// Demands that lose a leg to `failure` and are still heard, in order.
     pub fn one_leg_left(&self, failure: usize) -> &[u32] {
-        self.one_leg_left.of(self.classes.of[failure])
+        self.cut.of(self.classes.len() as u32 + self.classes.of[failure])
     }
 
     /// Demands that `failure` silences until the network has found itself again, in order.
@@ -113,22 +115,22 @@ impl Survival {
     /// Every single failure with its lists. O(graph + failures + all lists), plus one search of a block for
     /// each failure that takes two or more vertices of one block with a cycle.
     pub fn single_failures(&self) -> Singles {
-        let losses = self.things.single_losses();
+        let (losses, steps) = (self.things.single_losses(), self.things.single_steps());
         let mut wreck = Wreck::default();
-        let mut members = Vec::new();
-        for (failure, loss) in losses.iter().enumerate() {
-            self.things.lose(std::slice::from_ref(loss), &mut wreck);
-            members.extend(wreck.vertices.iter().map(|&vertex| (failure as u32, vertex)));
+        let mut members = Lists::empty();
+        for &step in &steps {
+            self.things.lose_from([step], &mut wreck);
+            members.items.extend(&wreck.vertices);
+            members.close();
         }
-        let members = Lists::group(losses.len(), &members);
         let device: Vec<u32> = losses.iter().map(|loss| self.device_of(loss)).collect();
         let forest = Forest::new(&self.graph, &vec![false; self.graph.len()]);
         let at_vertex = members.turned(self.graph.len());
         let classes = Classes::new(&members, &device, self.graph.len());
-        let mut singles = Singles { losses, members, at_vertex, classes, device, forest, ..Singles::default() };
-        (singles.silent, singles.one_leg_left) = self.cut_all(&singles, &singles.forest, Kept::Both);
+        let mut singles = Singles { losses, steps, members, at_vertex, classes, device, forest, ..Singles::default() };
+        singles.cut = self.cut_all(&singles, &singles.forest, Kept::Both);
         if self.blocked.contains(&true) {
-            singles.at_once = self.cut_all(&singles, &Forest::new(&self.graph, &self.blocked), Kept::Silent).0;
+            singles.at_once = self.cut_all(&singles, &Forest::new(&self.graph, &self.blocked), Kept::Silent);
         }
         singles
     }
@@ -150,28 +152,30 @@ impl Survival {
         }
     }
 
-    /// Silenced demands and demands with a leg less, by class of failures.
-    fn cut_all(&self, singles: &Singles, forest: &Forest, kept: Kept) -> (Lists, Lists) {
+    /// Silenced demands by class of failures, then demands with a leg less.
+    fn cut_all(&self, singles: &Singles, forest: &Forest, kept: Kept) -> Lists {
         let classes = &singles.classes;
         let members = classes.members(&singles.members);
         let at_vertex = members.turned(self.graph.len());
         let cutter = Cutter::new((&self.graph, forest), &members, &at_vertex);
         let device: Vec<u32> = classes.first.iter().map(|&failure| singles.device[failure as usize]).collect();
         let mut tally = Tally::new(classes.len());
-        // Lists of silenced demands first, then those of demands with a leg less: grouped in one go.
         let count = classes.len() as u32;
-        let mut found: Vec<(u32, u32)> = Vec::new();
-        for (demand, ends) in self.demands.all.iter().map(|demand| demand.ends).enumerate() {
-            let standing = cutter.cut(self.demands.legs_of(demand as u32), &mut tally, None);
+        // What cuts each demand: a class, or one beyond the last for a leg less.
+        let mut cut_by = Lists::empty();
+        for (demand, ends) in (0u32..).zip(self.demands.all.iter().map(|demand| demand.ends)) {
+            let standing = cutter.cut(self.demands.legs_of(demand), &mut tally, None);
             for &class in tally.touched.iter().filter(|&&class| !ends.contains(&device[class as usize])) {
                 match tally.legs_cut(class) == standing {
-                    true => found.push((class, demand as u32)),
-                    false if kept == Kept::Both => found.push((count + class, demand as u32)),
+                    true => cut_by.items.push(class),
+                    false if kept == Kept::Both => cut_by.items.push(count + class),
                     false => {}
                 }
             }
+            cut_by.close();
         }
-        Lists::group(2 * count as usize, &found).split(count as usize)
+        let lists = if kept == Kept::Both { 2 * count } else { count };
+        cut_by.turned(lists as usize)
     }
 
     /// One single failure with everything that [`Survival::whatif`] would say of it.
@@ -191,14 +195,14 @@ impl Survival {
         let mut wreck = Wreck::default();
         let interrupting = (0..singles.losses.len()).filter(|&failure| !singles.at_once(failure).is_empty());
         interrupting.map(move |failure| {
-            self.things.lose(std::slice::from_ref(&singles.losses[failure]), &mut wreck);
+            self.things.lose_from([singles.steps[failure]], &mut wreck);
             (failure, self.gaps(&wreck, singles.at_once(failure), singles.silent(failure)))
         })
     }
 
     fn read_effect(&self, singles: &Singles, failure: usize, wreck: &mut Wreck) -> Effect {
         let losses = std::slice::from_ref(&singles.losses[failure]);
-        self.things.lose(losses, wreck);
+        self.things.lose_from([singles.steps[failure]], wreck);
         let mut effect = self.named_effect(losses, wreck);
         effect.silent = singles.silent(failure).to_vec();
         effect.one_leg_left = singles.one_leg_left(failure).to_vec();
