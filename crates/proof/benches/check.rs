@@ -5,7 +5,8 @@
 //! one run and the most memory in use, where the system tells them. Each part runs once, as in a check.
 #![allow(clippy::disallowed_methods, reason = "a bench reads files, the clock and its arguments")]
 
-use loomwright_proof::{Analysis, findings_of, report_of};
+use loomwright_proof::beside::in_turn;
+use loomwright_proof::{Analysis, brief_report, findings_of, report_of};
 use std::time::Instant;
 
 /// Time that this thread has been running, from the Linux scheduler.
@@ -21,7 +22,7 @@ fn timed<T>(what: &str, work: impl FnOnce() -> T) -> T {
         (Some(before), Some(after)) => after - before,
         _ => start.elapsed().as_secs_f64() * 1e3,
     };
-    println!("{what:32} {whole:9.1} ms");
+    println!("{what:40} {whole:9.1} ms");
     result
 }
 
@@ -49,13 +50,8 @@ fn main() {
     let findings = timed("findings, once alone", || findings_of(&analysis));
     timed("pairs", || analysis.pairs().count);
     timed("availability", || analysis.availability().demands.len());
-    let report = timed("report, findings again", || report_of(&analysis, &loaded.source_map));
+    let brief = timed("report as text needs it, findings again", || brief_report(&analysis, &loaded.source_map, in_turn));
+    let report = timed("report with every list, findings again", || report_of(&analysis, &loaded.source_map));
     let json = timed("as JSON", || serde_json::to_string_pretty(&report).unwrap_or_default());
-    println!(
-        "{} findings, {} failures, {} bytes of JSON; most memory {}",
-        findings.len(),
-        report.failures.len(),
-        json.len(),
-        most_memory()
-    );
+    println!("{} findings, {} failures, {} bytes of JSON; most memory {}", findings.len(), brief.counts.tried, json.len(), most_memory());
 }

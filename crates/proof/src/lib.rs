@@ -26,7 +26,7 @@ mod wording;
 
 pub use advice::{Advice, Emergency};
 pub use analysis::Analysis;
-pub use assemble::{report as report_of, report_beside};
+pub use assemble::{brief_report, report as report_of, report_beside};
 pub use beside::Beside;
 pub use cuts::{Cuts, cuts_of};
 pub use findings::explain;
@@ -54,4 +54,9 @@ pub fn prove(plan: &Plan, wiring: &Wiring, places: &dyn Locate) -> Report {
 /// The same, with work that has nothing in common done as `beside` does it; the report does not depend on it.
 pub fn prove_beside((plan, wiring): (&Plan, &Wiring), places: &dyn Locate, beside: Beside) -> Report {
     report_beside(&Analysis::new_beside(plan, wiring, beside), places, beside)
+}
+
+/// The same with single failures only counted: who falls silent after each is found and not listed by name.
+pub fn prove_briefly((plan, wiring): (&Plan, &Wiring), places: &dyn Locate, beside: Beside) -> Report {
+    brief_report(&Analysis::new_beside(plan, wiring, beside), places, beside)
 }

@@ -34,6 +34,9 @@ pub struct Report {
     pub journeys: Vec<JourneyLine>,
     /// Every single failure.
     pub failures: Vec<FailureLine>,
+    /// What all single failures do, counted. It follows from `failures` and is not printed as data.
+    #[serde(skip)]
+    pub counts: FailureCounts,
     /// Pairs of failures.
     pub pairs: Pairs,
     /// How likely the streams stay up.
@@ -44,6 +47,19 @@ pub struct Report {
     pub poe: Vec<PoeLine>,
     /// Every cable's length against its limit.
     pub lengths: Vec<LengthLine>,
+}
+
+/// What all single failures do, counted.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct FailureCounts {
+    /// How many were tried.
+    pub tried: usize,
+    /// How many of them silence a stream.
+    pub silencing: usize,
+    /// How many of them silence an essential stream.
+    pub silencing_essential: usize,
+    /// The longest silence that ends by itself, in nanoseconds.
+    pub longest_gap_ns: Option<u64>,
 }
 
 /// Which plan was proved.

@@ -53,12 +53,10 @@ fn arrival(analysis: &Analysis, report: &Report) -> Option<String> {
 
 /// What failures do to essential streams, whether the plan asks for it or not.
 fn survival(analysis: &Analysis, report: &Report) -> Option<String> {
-    let is_essential = |name: &str| analysis.plan.streams.get(name).is_some_and(|stream| stream.essential);
-    if report.failures.is_empty() || !analysis.plan.streams.values().any(|stream| stream.essential) {
+    if report.counts.tried == 0 || !analysis.plan.streams.values().any(|stream| stream.essential) {
         return None;
     }
-    let silencing = report.failures.iter().filter(|failure| failure.silent.iter().any(|line| is_essential(&line.stream))).count();
-    Some(match (silencing, analysis.plan.targets.survive) {
+    Some(match (report.counts.silencing_essential, analysis.plan.targets.survive) {
         (0, Survive::AnyTwo) if report.pairs.count == 0 => "no two failures silence an essential stream".to_owned(),
         (0, _) => "no single failure silences an essential stream".to_owned(),
         (1, _) => "1 single failure silences an essential stream".to_owned(),

@@ -6,7 +6,7 @@ use crate::outcome::{Failure, Outcome};
 use crate::paint::{self, paint};
 use crate::side_by_side::side_by_side;
 use crate::{output, progress, text};
-use loomwright_proof::{Report, prove_beside, report};
+use loomwright_proof::{Report, prove_beside, prove_briefly, report};
 
 /// Proves the wiring and prints what was asked for: everything, one stream, or every failure.
 pub fn run(arguments: &arguments::Check) -> Result<Outcome, Failure> {
@@ -16,7 +16,9 @@ pub fn run(arguments: &arguments::Check) -> Result<Outcome, Failure> {
     };
     let opened = load::open(plan)?;
     let loaded = &opened.loaded;
-    let mut report = progress::during("proving", || prove_beside((&loaded.plan, &loaded.wiring), &loaded.source_map, side_by_side));
+    // Failures by name are long lists on a large plan: only for those who print them.
+    let prove = if arguments.failures || arguments.json { prove_beside } else { prove_briefly };
+    let mut report = progress::during("proving", || prove((&loaded.plan, &loaded.wiring), &loaded.source_map, side_by_side));
     report.plan.digest.clone_from(&loaded.digest);
     if opened.wiring_text.is_none() {
         output::talk(&format!("There is no {} yet; `loomwright design {}` writes one.", opened.paths.wiring.display(), plan.display()));

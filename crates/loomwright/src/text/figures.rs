@@ -4,7 +4,7 @@ use super::{count, length, power, rate, share, time};
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
 use loomwright_proof::Report;
-use loomwright_proof::report::{Availability, ClockLine, LengthLine, LinkLine, SpareLine, StreamLine};
+use loomwright_proof::report::{Availability, ClockLine, FailureCounts, LengthLine, LinkLine, SpareLine, StreamLine};
 
 /// A table of figures.
 pub fn text(report: &Report) -> String {
@@ -71,13 +71,9 @@ fn leader(clock: &ClockLine) -> String {
 }
 
 fn failures(report: &Report) -> Option<String> {
-    if report.failures.is_empty() {
-        return None;
-    }
-    let silencing = report.failures.iter().filter(|failure| !failure.silent.is_empty()).count();
-    let gap = report.failures.iter().flat_map(|failure| failure.gap_ns.values()).max();
-    let gap = gap.map_or(String::new(), |gap| format!(", longest gap {}", time(*gap)));
-    Some(format!("{} tried, {silencing} of them silence a stream{gap}", report.failures.len()))
+    let FailureCounts { tried, silencing, longest_gap_ns, .. } = report.counts;
+    let gap = longest_gap_ns.map_or(String::new(), |gap| format!(", longest gap {}", time(gap)));
+    (tried > 0).then(|| format!("{tried} tried, {silencing} of them silence a stream{gap}"))
 }
 
 fn pairs(report: &Report) -> String {

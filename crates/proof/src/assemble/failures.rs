@@ -1,7 +1,7 @@
 //! Failures of the report, singly and in pairs.
 
 use crate::analysis::Analysis;
-use crate::report::{FailureLine, GapLine, Pairs, SilentLine};
+use crate::report::{FailureCounts, FailureLine, GapLine, Pairs, SilentLine};
 use loomwright_model::Item;
 use loomwright_survival::{Effect, Loss};
 use std::collections::BTreeSet;
@@ -12,6 +12,19 @@ pub(crate) const PAIRS_KEPT: usize = 20;
 /// Every single failure.
 pub(super) fn singles(analysis: &Analysis) -> Vec<FailureLine> {
     analysis.survival.effects(&analysis.singles).map(|effect| line(analysis, &effect)).collect()
+}
+
+/// What all single failures do, counted.
+pub(super) fn counts(analysis: &Analysis) -> FailureCounts {
+    let demands = analysis.survival.demands();
+    let silent = (0..analysis.singles.losses().len()).map(|failure| analysis.singles.silent(failure));
+    let gaps = analysis.survival.interruptions(&analysis.singles).flat_map(|(_, gaps)| gaps);
+    FailureCounts {
+        tried: analysis.singles.losses().len(),
+        silencing: silent.clone().filter(|silent| !silent.is_empty()).count(),
+        silencing_essential: silent.filter(|silent| silent.iter().any(|demand| demands[*demand as usize].essential)).count(),
+        longest_gap_ns: gaps.map(|(_, gap)| gap.whole().nanoseconds_up()).max(),
+    }
 }
 
 /// Pairs that silence an essential stream though neither failure does alone.

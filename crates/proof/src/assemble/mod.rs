@@ -22,19 +22,28 @@ pub fn report(analysis: &Analysis, places: &dyn Locate) -> Report {
     report_beside(analysis, places, in_turn)
 }
 
-/// The same, with failures beside everything else.
+/// The same, with failures and findings beside everything else.
 pub fn report_beside(analysis: &Analysis, places: &dyn Locate, beside: Beside) -> Report {
-    let fails = || Report {
-        pairs: failures::pairs(analysis),
-        availability: availability::line(analysis),
-        failures: failures::singles(analysis),
-        ..Report::default()
+    let mut report = brief_report(analysis, places, beside);
+    report.failures = failures::singles(analysis);
+    report
+}
+
+/// The same with single failures only counted: [`Report::failures`] is empty.
+pub fn brief_report(analysis: &Analysis, places: &dyn Locate, beside: Beside) -> Report {
+    let fails = || {
+        let fails = Report {
+            pairs: failures::pairs(analysis),
+            availability: availability::line(analysis),
+            counts: failures::counts(analysis),
+            ..Report::default()
+        };
+        (fails, crate::findings_of(analysis))
     };
-    let (mut report, fails) = both(beside, || flows(analysis), fails);
-    report.failures = fails.failures;
+    let (mut report, (fails, findings)) = both(beside, || flows(analysis), fails);
+    report.counts = fails.counts;
     report.pairs = fails.pairs;
     report.availability = fails.availability;
-    let findings = crate::findings_of(analysis);
     report.ready = !findings.iter().any(|finding| finding.severity == Severity::Stop);
     report.findings = findings.into_iter().map(|finding| finding_line(finding, places)).collect();
     report.verdict = verdict::sentence(analysis, &report);
