@@ -27,6 +27,6 @@ pub use edit::update_wiring;
 pub use log::File;
 pub use print::{write_plan, write_wiring};
 pub use problem::{Problem, Problems};
-pub use read::{LARGEST, Loaded, Source, read, read_bytes};
+pub use read::{Beside, LARGEST, Loaded, Source, Work, read, read_beside, read_bytes, read_bytes_beside};
 pub use render::{render, render_plain};
 pub use source_map::SourceMap;

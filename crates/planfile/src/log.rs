@@ -70,6 +70,15 @@ impl Log {
         Self { file, problems: Vec::new(), references: Vec::new(), ends: Vec::new(), doubtful_gear: Vec::new() }
     }
 
+    /// Goes on with what was met in another file, after what was met so far.
+    pub(crate) fn append(&mut self, other: Self) {
+        self.file = other.file;
+        self.problems.extend(other.problems);
+        self.references.extend(other.references);
+        self.ends.extend(other.ends);
+        self.doubtful_gear.extend(other.doubtful_gear);
+    }
+
     /// A stretch of the current file, to note a problem with.
     pub(crate) fn at(&mut self, span: Range<usize>) -> Stretch<'_> {
         Stretch { log: self, span }

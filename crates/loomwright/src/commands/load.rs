@@ -3,8 +3,9 @@
 use crate::files::{self, PlanPaths};
 use crate::outcome::Failure;
 use crate::progress;
+use crate::side_by_side::side_by_side;
 use crate::text::count;
-use loomwright_planfile::{Loaded, Problems, Source, read_bytes, render};
+use loomwright_planfile::{Loaded, Problems, Source, read_bytes_beside, render};
 use std::path::Path;
 
 /// A plan with the files that it was read from.
@@ -28,7 +29,8 @@ pub fn open(given: &Path) -> Result<Opened, Failure> {
     let plan = files::bytes(&paths.plan)?.ok_or_else(gone)?;
     let wiring = files::bytes(&paths.wiring)?;
     let names = [&paths.plan, &paths.wiring].map(|path| path.display().to_string());
-    let result = progress::during("reading", || read_bytes((&names[0], &plan), wiring.as_deref().map(|bytes| (names[1].as_str(), bytes))));
+    let bytes = wiring.as_deref().map(|bytes| (names[1].as_str(), bytes));
+    let result = progress::during("reading", || read_bytes_beside((&names[0], &plan), bytes, side_by_side));
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     let (plan_text, wiring_text) = (text(&plan), wiring.as_deref().map(text));
     match result {

@@ -20,9 +20,10 @@ use crate::references;
 use crate::source_map::SourceMap;
 use crate::tree::Trees;
 use loomwright_model::{Plan, Wiring};
+use toml::Spanned;
 use toml::de::DeTable;
 
-pub use text::{LARGEST, read_bytes};
+pub use text::{LARGEST, read_bytes, read_bytes_beside};
 
 /// A file's name and text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,46 +47,83 @@ pub struct Loaded {
     pub digest: String,
 }
 
+/// A piece of work.
+pub type Work<'a> = &'a mut (dyn FnMut() + Send);
+
+/// Does both pieces of work, each once, and returns when both are done: one after the other, or side by side where the caller
+/// may start threads.
+pub type Beside = fn(Work<'_>, Work<'_>);
+
+/// One after the other.
+fn in_turn(one: Work<'_>, two: Work<'_>) {
+    one();
+    two();
+}
+
+/// One file, parsed and walked.
+struct Walked<'i, T> {
+    tree: Spanned<DeTable<'i>>,
+    syntax: Vec<Raw>,
+    value: T,
+    log: Log,
+}
+
+impl<'i, T> Walked<'i, T> {
+    fn new(file: File, text: &'i str, walk: fn(&DeTable<'i>, &mut Log) -> T) -> Self {
+        let (tree, errors) = DeTable::parse_recoverable(text);
+        let mut log = Log::new(file);
+        let value = walk(tree.get_ref(), &mut log);
+        Self { syntax: syntax::problems(file, text, &errors), tree, value, log }
+    }
+}
+
 /// Reads a plan and its wiring.
 ///
 /// **Errors**: everything that is wrong in both files, in one run, in file order.
 pub fn read(plan: Source<'_>, wiring: Option<Source<'_>>) -> Result<Loaded, Problems> {
+    read_beside(plan, wiring, in_turn)
+}
+
+/// The same, with the two files, and then their checks and the map of places, done as `beside` does it; what comes out does not depend on it.
+///
+/// **Errors**: as [`read()`].
+pub fn read_beside(plan: Source<'_>, wiring: Option<Source<'_>>, beside: Beside) -> Result<Loaded, Problems> {
     let mut raws = text::judge(File::Plan, plan.text);
     raws.extend(wiring.iter().flat_map(|wiring| text::judge(File::Wiring, wiring.text)));
     if !raws.is_empty() {
         return Err(Problems::new(place_problems(raws, plan, wiring)).expect("there is at least one"));
     }
-    let (plan_tree, plan_syntax) = DeTable::parse_recoverable(plan.text);
-    let wiring_parsed = wiring.map(|wiring| DeTable::parse_recoverable(wiring.text));
-    raws.extend(syntax::problems(File::Plan, plan.text, &plan_syntax));
-    let wiring_syntax = wiring.zip(wiring_parsed.as_ref());
-    raws.extend(wiring_syntax.iter().flat_map(|(source, (_, errors))| syntax::problems(File::Wiring, source.text, errors)));
-    let trees = Trees { plan: plan_tree.get_ref(), wiring: wiring_parsed.as_ref().map(|(tree, _)| tree.get_ref()) };
-    let (plan_value, wiring_value) = walk(&trees, &mut raws);
+    let (mut walked_plan, mut walked_wiring) = (None, None);
+    beside(&mut || walked_plan = Some(Walked::new(File::Plan, plan.text, plan::read)), &mut || {
+        walked_wiring = wiring.map(|wiring| Walked::new(File::Wiring, wiring.text, wiring::read));
+    });
+    let Walked { tree: plan_tree, syntax, value: plan_value, mut log } = walked_plan.expect("both pieces of work are done");
+    raws.extend(syntax);
+    let (mut wiring_tree, mut wiring_value) = (None, Wiring::default());
+    if let Some(walked) = walked_wiring {
+        raws.extend(walked.syntax);
+        log.append(walked.log);
+        (wiring_tree, wiring_value) = (Some(walked.tree), walked.value);
+    }
+    let trees = Trees { plan: plan_tree.get_ref(), wiring: wiring_tree.as_ref().map(|tree| tree.get_ref()) };
+    let is_broken = raws.iter().any(|raw| raw.code == "plan/syntax");
+    let mut source_map = None;
+    beside(&mut || source_map = Some(SourceMap::new((plan, wiring), &trees)), &mut || {
+        if !is_broken {
+            references::check(&trees, (&plan_value, &wiring_value), &mut log);
+            check::all(&trees, &plan_value, &wiring_value, &mut log);
+        }
+    });
+    raws.append(&mut log.problems);
     match Problems::new(place_problems(raws, plan, wiring)) {
         Some(problems) => Err(problems),
         None => Ok(Loaded {
             plan: plan_value,
             wiring: wiring_value,
-            source_map: SourceMap::new((plan, wiring), &trees),
+            source_map: source_map.expect("both pieces of work are done"),
             digest: text::digest(plan.text, wiring.map(|wiring| wiring.text)),
         }),
     }
-}
-
-/// Walks both trees, then checks what they say of each other unless a file is broken.
-fn walk(trees: &Trees<'_, '_>, raws: &mut Vec<Raw>) -> (Plan, Wiring) {
-    let broken = raws.iter().any(|raw| raw.code == "plan/syntax");
-    let mut log = Log::new(File::Plan);
-    let plan = plan::read(trees.plan, &mut log);
-    log.file = File::Wiring;
-    let wiring = trees.wiring.map(|root| wiring::read(root, &mut log)).unwrap_or_default();
-    if !broken {
-        references::check(trees, (&plan, &wiring), &mut log);
-        check::all(trees, &plan, &wiring, &mut log);
-    }
-    raws.append(&mut log.problems);
-    (plan, wiring)
 }
 
 /// Gives every problem its line and column, in file order. What follows from a syntax error on the

@@ -1,6 +1,6 @@
 //! Bytes before they are a plan: text or not, empty, too large; and their digest.
 
-use super::{Loaded, Source, read};
+use super::{Beside, Loaded, Source, in_turn, read_beside};
 use crate::log::{File, Raw};
 use crate::problem::{Problem, Problems};
 use sha2::{Digest, Sha256};
@@ -10,12 +10,19 @@ pub const LARGEST: usize = 50 * 1_000_000;
 
 /// Reads a plan and its wiring from bytes as they lie on a disk.
 ///
-/// **Errors**: as [`read()`], and for files that are empty, not text, or larger than [`LARGEST`].
+/// **Errors**: as [`super::read()`], and for files that are empty, not text, or larger than [`LARGEST`].
 pub fn read_bytes(plan: (&str, &[u8]), wiring: Option<(&str, &[u8])>) -> Result<Loaded, Problems> {
+    read_bytes_beside(plan, wiring, in_turn)
+}
+
+/// The same, with both files read as `beside` does it.
+///
+/// **Errors**: as [`read_bytes`].
+pub fn read_bytes_beside(plan: (&str, &[u8]), wiring: Option<(&str, &[u8])>, beside: Beside) -> Result<Loaded, Problems> {
     let plan = text_of(plan.0, plan.1);
     let wiring = wiring.map(|(name, bytes)| text_of(name, bytes)).transpose();
     match (plan, wiring) {
-        (Ok(plan), Ok(wiring)) => read(plan, wiring),
+        (Ok(plan), Ok(wiring)) => read_beside(plan, wiring, beside),
         (plan, wiring) => {
             let problems: Vec<Problem> = plan.err().into_iter().chain(wiring.err()).map(|problem| *problem).collect();
             Err(Problems::new(problems).expect("one of the two failed"))
