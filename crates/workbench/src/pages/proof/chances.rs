@@ -157,9 +157,9 @@ fn weakest(chances: &Chances, view: &View) -> Markup {
     html! {
         @if !all.is_empty() {
             h3 { "Weakest streams" }
-            div.sheet { table.weakest {
+            div.sheet { table.failures {
                 thead { tr { th scope="col" { "Stream" } th scope="col" { "At" } th.figure scope="col" { "Up for the show" } th.figure scope="col" { "Up over years" } } }
-                tbody { @for ((stream, to), show, years) in all.iter().take(NAMED) { tr { th scope="row" { (item_link(&format!("stream:{stream}"))) } td { (to) } td.figure { (probability(show.up())) } td.figure { (probability(years.up())) } } } }
+                tbody { @for ((stream, to), show, years) in all.iter().take(NAMED) { tr { th scope="row" { (item_link(&format!("stream:{stream}"))) } td data-label="At" { (to) } td.figure data-label="Up for the show" { (probability(show.up())) } td.figure data-label="Up over years" { (probability(years.up())) } } } }
             } }
             @if all.len() > NAMED { p.calm { "The other " (count(all.len() - NAMED, "delivery is", "deliveries are")) " as likely or likelier to stay up." } }
         }
