@@ -1,8 +1,8 @@
 //! Times failures on growing networks: stars on two networks, chains of eight, rings of eight.
 //!
 //! `cargo bench -p loomwright-survival`. Prints processor time (wall time where the system does not tell it),
-//! the best of five runs, and between sizes the exponent with which the time of all single failures grows (1 is
-//! linear). `cargo bench -p loomwright-survival -- star2 1000` measures one.
+//! the best of five runs, and between sizes the exponents with which the time of all single failures, the entries of their
+//! lists and the time for each entry grow (1 is linear, for the last 0). `cargo bench -p loomwright-survival -- star2 1000` measures one.
 #![allow(clippy::disallowed_methods)]
 
 mod growing;
@@ -39,7 +39,8 @@ fn best<T>(runs: usize, mut work: impl FnMut() -> T) -> f64 {
     times.fold(f64::INFINITY, f64::min)
 }
 
-fn measure(kind: &str, devices: usize) -> f64 {
+/// Time of all single failures, and the entries of their lists.
+fn measure(kind: &str, devices: usize) -> [f64; 2] {
     let grower = Grower::of(kind, devices);
     let (plan, wiring) = (&grower.plan, &grower.wiring);
     let fabric = Fabric::new(plan, wiring);
@@ -62,7 +63,7 @@ fn measure(kind: &str, devices: usize) -> f64 {
         "{kind:6} {devices:7} {demands:7} {:9} {entries:9} {build:9.2} {single:9.2} {effects:9.2} {whatif:9.3} {pairs:>9} {chance:9.1} {is_exact}",
         singles.losses().len()
     );
-    single
+    [single, entries as f64]
 }
 
 fn main() {
@@ -73,8 +74,15 @@ fn main() {
     let (kinds, sizes) = (["star2", "ring", "chain", "one-ring"], ["100", "1000", "10000"]);
     for kind in kinds.into_iter().filter(|kind| is_wanted(kind, &kinds)) {
         let wanted = sizes.into_iter().filter(|size| is_wanted(size, &sizes)).filter_map(|size| size.parse().ok());
-        let times: Vec<f64> = wanted.map(|devices| measure(kind, devices)).collect();
-        let growth: Vec<String> = times.windows(2).map(|pair| format!("{:.2}", (pair[1] / pair[0]).log10())).collect();
-        println!("{kind}: single failures grow with exponent {}", growth.join(", then "));
+        let found: Vec<[f64; 2]> = wanted.map(|devices| measure(kind, devices)).collect();
+        let growth = |of: &dyn Fn(&[f64; 2]) -> f64| {
+            let steps: Vec<String> = found.windows(2).map(|pair| format!("{:.2}", (of(&pair[1]) / of(&pair[0])).log10())).collect();
+            steps.join(", then ")
+        };
+        let exponents = [growth(&|[time, _]| *time), growth(&|[_, entries]| *entries), growth(&|[time, entries]| time / entries)];
+        println!(
+            "{kind}: exponents of single failures {}; of list entries {}; of time for each entry {}",
+            exponents[0], exponents[1], exponents[2]
+        );
     }
 }
