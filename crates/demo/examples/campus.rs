@@ -14,10 +14,21 @@ fn main() -> std::io::Result<()> {
     let folder = Path::new(words.first().map_or(".", String::as_str));
     let size = Campus { devices: number(1, 10_000), zones: number(2, 6) as u32, ..Campus::default() };
     let plan = campus(size);
-    let wiring = loomwright_design::design(&plan, &Wiring::default()).wiring;
+    let begun = std::time::Instant::now();
+    let designed = loomwright_design::design(&plan, &Wiring::default());
+    let seconds = begun.elapsed().as_secs_f64();
+    let wiring = designed.wiring;
     std::fs::create_dir_all(folder)?;
     std::fs::write(folder.join("campus.toml"), loomwright_planfile::write_plan(&plan))?;
     std::fs::write(folder.join("campus.wiring.toml"), loomwright_planfile::write_wiring(&wiring))?;
-    println!("{} devices, {} streams, {} cables", plan.devices.len(), plan.streams.len(), wiring.cables.len());
+    println!(
+        "{} devices, {} streams, {} switches, {} cables",
+        plan.devices.len(),
+        plan.streams.len(),
+        wiring.switches.len(),
+        wiring.cables.len()
+    );
+    println!("designed in {seconds:.2} s by the wall clock");
+    designed.decisions.iter().filter(|decision| decision.says.contains("cost")).for_each(|decision| println!("{}", decision.says));
     Ok(())
 }

@@ -1,8 +1,9 @@
 //! Wires the plan with switches: from each placement that was found a whole wiring, of which the best is kept.
 //!
-//! What the solver finds cheapest comes first. If the wiring made of it stops the show, lets a single failure silence an
-//! essential stream or misses a target, the placement of a second search is wired too, then one with switches in every place;
-//! the one with least harm is kept, the cheaper one of equals.
+//! Placements come from an exact search through all sets of places where they are few, from the solver, from a second search
+//! and from switches in every place. The one whose wiring is cheapest comes first. If it stops the show, lets a single failure
+//! silence an essential stream or misses a target, the next is proved too; the one with least harm is kept, the cheaper one
+//! of equals.
 
 use crate::closing;
 use crate::cost;
@@ -13,9 +14,9 @@ use crate::placement::{self, Placement, Question};
 use crate::sites::Sites;
 use crate::switches::{self, Placed, Sited};
 use crate::trunks::Run;
+use crate::watch::{Stage, Watched};
 use crate::{clusters, lay, models, plug_in, settle, shape, sort_switches, trunks};
 use loomwright_model::{Nowhere, Severity};
-use loomwright_placement::Progress;
 use loomwright_proof::prove;
 use std::collections::BTreeSet;
 
@@ -55,35 +56,30 @@ struct Harm {
 }
 
 /// Places switches, joins them, plugs everything in and settles the rest.
-pub(crate) fn decide<'a>(
-    draft: &mut Draft<'a>,
-    (groups, jacks): (&[Group], &[Jack]),
-    types: Vec<models::Model<'a>>,
-    keep_going: &mut dyn FnMut(Progress) -> bool,
-) {
+pub(crate) fn decide<'a>(draft: &mut Draft<'a>, (groups, jacks): (&[Group], &[Jack]), types: Vec<models::Model<'a>>, watched: &Watched) {
     let (jacks, chains) = clusters::decide(draft, jacks.to_vec());
     let ring = models::wants_ring(draft.plan, demand::audio_networks(draft.plan).len());
     let most = models::available(&types).map(|count| usize::try_from(count).unwrap_or(usize::MAX) / groups.len().max(1));
     let types = models::well_behaved(types, ring);
     let base = draft.clone();
     let sites = Sites::new(&base, &jacks);
-    let mut question = Question { models: &types, most, keep_going };
-    let proposals = proposals(&sites, &mut question);
-    let parts = Parts { base: &base, groups, jacks: &jacks, types: &types, chains: &chains };
+    let mut placing = |progress| watched.goes_on(Stage::Places(progress));
+    let mut question = Question { models: &types, most, keep_going: &mut placing };
+    let parts = Parts { base: &base, groups, jacks: &jacks, types: &types, chains: &chains, watched };
+    let proposals = parts.ranked(proposals(&sites, &mut question, draft.care));
     let mut attempts: Vec<Attempt> = Vec::new();
-    for Proposal { placement, from } in proposals {
-        let sited = Sited { placement, cores: vec![None; groups.len()] };
-        let attempt = parts.attempt(sited, from);
+    for (done, Proposal { placement, from }) in proposals.iter().enumerate() {
+        let attempt = parts.attempt(parts.sited(placement.clone()), from);
         let is_good = attempt.is_good();
         attempts.push(attempt);
-        if is_good {
+        if is_good || !watched.goes_on(Stage::Wirings { done: done + 1, of: proposals.len() }) {
             break;
         }
     }
     let Some(best) = (0..attempts.len()).min_by_key(|at| (attempts[*at].harm, *at)) else { return };
     let refused = (best > 0).then(|| refusal(&attempts[0], &attempts[best]));
     let mut kept = attempts.swap_remove(best);
-    if draft.care == Care::Full {
+    if draft.care != Care::Trial {
         kept = parts.repaired(parts.with_best_cores(kept), &sites);
     }
     *draft = kept.draft;
@@ -95,15 +91,17 @@ pub(crate) fn decide<'a>(
     }
 }
 
-/// Placements that differ, the solver's first.
-fn proposals(sites: &Sites, question: &mut Question) -> Vec<Proposal> {
+/// Placements that differ, the solver's first. A trial takes the first that can be wired.
+fn proposals(sites: &Sites, question: &mut Question, care: Care) -> Vec<Proposal> {
+    let joined = if care != Care::Trial { placement::place_joined(sites, question) } else { None };
+    let joined = joined.map(|placement| Proposal { placement, from: "the cheapest of all sets of places" });
     let found = [
         Proposal { placement: placement::place(sites, question), from: "the cheapest placement that was found" },
         Proposal { placement: closing::place(sites, question.models, question.most), from: "one that closes place after place" },
         Proposal { placement: Placement::everywhere(sites), from: "switches in every place" },
     ];
     let mut kept: Vec<Proposal> = Vec::new();
-    for proposal in found {
+    for proposal in joined.into_iter().chain(found) {
         let allowed = kept.is_empty() || question.most.is_none_or(|most| proposal.placement.open().len() <= most);
         if allowed && kept.iter().all(|other| other.placement != proposal.placement) {
             kept.push(proposal);
@@ -119,15 +117,29 @@ const MOST_CORES: usize = 4;
 const MOST_REPAIRS: usize = 24;
 
 /// What all attempts are made of.
-struct Parts<'p, 'a> {
+struct Parts<'p, 'a, 'w> {
     base: &'p Draft<'a>,
     groups: &'p [Group],
     jacks: &'p [Jack],
     types: &'p [models::Model<'a>],
     chains: &'p [Run],
+    watched: &'p Watched<'w>,
 }
 
-impl<'a> Parts<'_, 'a> {
+impl<'a> Parts<'_, 'a, '_> {
+    /// The proposals by what is wrong with the wiring made of each and what it costs, before it is proved. A trial keeps their order.
+    fn ranked(&self, mut proposals: Vec<Proposal>) -> Vec<Proposal> {
+        if self.base.care != Care::Trial && proposals.len() > 1 {
+            proposals.sort_by_cached_key(|proposal| trouble(&self.build(&self.sited(proposal.placement.clone())).0));
+        }
+        proposals
+    }
+
+    /// With the cores left to common practice.
+    fn sited(&self, placement: Placement) -> Sited {
+        Sited { placement, cores: vec![None; self.groups.len()] }
+    }
+
     /// A whole wiring with switches in these places.
     fn attempt(&self, sited: Sited, from: &'static str) -> Attempt<'a> {
         let (mut draft, placed) = self.build(&sited);
@@ -139,7 +151,7 @@ impl<'a> Parts<'_, 'a> {
     /// The same with the cores where they cost least: one network after the other, every place that ranks well is tried.
     /// What costs less is proved before it is kept.
     fn with_best_cores(&self, mut best: Attempt<'a>) -> Attempt<'a> {
-        for group in 0..self.groups.len() {
+        for group in (0..self.groups.len()).take_while(|_| !self.watched.is_stopped()) {
             let ranked = switches::ranked_cores(self.base, &best.sited.placement, self.jacks, group);
             let others = ranked.into_iter().take(MOST_CORES).filter(|core| best.cores[group] != Some(*core));
             let sited = others.map(|core| {
@@ -161,7 +173,7 @@ impl<'a> Parts<'_, 'a> {
     /// Where something is still wrong: the same with one place wired to another, as long as that leaves less wrong.
     fn repaired(&self, mut best: Attempt<'a>, sites: &Sites) -> Attempt<'a> {
         let mut tries = MOST_REPAIRS;
-        while !best.is_good() && tries > 0 {
+        while !best.is_good() && tries > 0 && self.watched.goes_on(Stage::Wirings { done: MOST_REPAIRS - tries, of: MOST_REPAIRS }) {
             let moves = sites.places().into_iter().flat_map(|place| sites.candidates.iter().map(move |to| (place, *to)));
             let moves = moves.filter(|(place, to)| best.sited.placement.home[place] != *to && sites.reach(*place, *to).is_some());
             let moved = moves.take(tries).map(|(place, to)| {

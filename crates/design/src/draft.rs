@@ -34,6 +34,8 @@ pub(crate) enum Care {
     /// Every placement is wired in full and proved, and the best is measured against what is possible.
     #[default]
     Full,
+    /// The same without the measure: one of several shapes that are shown side by side.
+    Shape,
     /// One of many designs that are tried: the first placement that can be wired.
     Trial,
 }

@@ -2,13 +2,14 @@
 
 use crate::draft::{Draft, listed, made_name};
 use crate::lengths::{self, Cut};
+use crate::shared;
 use crate::trunks::Run;
-use loomwright_model::{Cable, Id, Item, Length, Medium, Survive};
-use std::collections::{BTreeMap, BTreeSet};
+use loomwright_model::{Cable, Id, Item, Length, Medium};
+use std::collections::BTreeMap;
 
 /// Adds the cables, in switch and port order.
 pub(crate) fn decide(draft: &mut Draft, runs: &[Run]) {
-    tell_shared(draft, runs);
+    shared::tell(draft, runs);
     let mut runs: Vec<&Run> = runs.iter().collect();
     runs.sort_by_cached_key(|run| key(draft, run));
     let letters = letters(draft);
@@ -79,37 +80,4 @@ fn next_name(draft: &Draft, letter: &str, count: &mut u32) -> Id {
             return id;
         }
     }
-}
-
-/// Says between which places the cables of two audio networks go through the same route or hazard, where failures are
-/// to be survived.
-fn tell_shared(draft: &mut Draft, runs: &[Run]) {
-    if draft.plan.targets.survive == Survive::Nothing {
-        return;
-    }
-    let audio = crate::demand::audio_networks(draft.plan).len();
-    let mut through: BTreeMap<[usize; 2], BTreeMap<usize, BTreeSet<usize>>> = BTreeMap::new();
-    for run in runs.iter().filter(|run| run.group < audio && !run.second_way) {
-        let mut places = run.places;
-        places.sort_unstable();
-        through.entry(places).or_default().entry(run.group).or_default().extend(draft.ways.risks(&run.way));
-    }
-    for ([from, to], groups) in through {
-        let mut groups = groups.into_values();
-        let first = groups.next().unwrap_or_default();
-        let shared: BTreeSet<usize> = groups.flat_map(|risks| risks.intersection(&first).copied().collect::<Vec<_>>()).collect();
-        if !shared.is_empty() {
-            tell_pair(draft, [from, to], &shared);
-        }
-    }
-}
-
-fn tell_pair(draft: &mut Draft, places: [usize; 2], shared: &BTreeSet<usize>) {
-    let routes: Vec<Id> = draft.plan.routes.keys().enumerate().filter(|(n, _)| shared.contains(n)).map(|(_, id)| id.clone()).collect();
-    let [from, to] = places.map(|place| draft.place(place).clone());
-    let through = if routes.is_empty() { "a hazard that their routes share".to_owned() } else { listed(&routes, 4) };
-    let says = format!("Between {from} and {to} both networks go through {through}: one accident there cuts both.");
-    let remedy = format!("Add a route from {from} to {to} that shares nothing with it.");
-    let items = [Item::Place(from), Item::Place(to)].into_iter().chain(routes.into_iter().map(Item::Route)).collect();
-    draft.warn("design/shared-way", items, [says, remedy]);
 }

@@ -39,11 +39,13 @@ mod racks;
 pub mod redesign;
 mod rings;
 mod shape;
+mod shared;
 mod sites;
 mod sockets;
 mod switches;
 mod tree;
 mod trunks;
+mod watch;
 
 #[cfg(test)]
 #[path = "../tests/design/plans.rs"]
@@ -53,7 +55,8 @@ mod plans;
 pub use draft::{Decision, Designed};
 pub use explain::{Explanation, explanations};
 pub use loomwright_placement::{Progress, Step};
-pub use redesign::{Redesigned, redesign};
+pub use redesign::{Redesigned, redesign, redesign_watched};
+pub use watch::{Stage, Watch};
 
 use draft::{Care, Draft, listed};
 use form::Form;
@@ -61,23 +64,21 @@ use lanes::{Cable, Lane};
 use loomwright_model::{Id, Item, Plan, PortRef, Wiring};
 use switches::Placed;
 use trunks::Run;
-
-/// Told how far the search for places is; says whether to go on. When it says no, the best found so far is wired in full.
-pub type Watch<'w> = &'w mut dyn FnMut(Progress) -> bool;
+use watch::Watched;
 
 /// Decides the wiring of `plan`. Of `before`, held items stay exactly; addresses and groups that still fit stay too.
 pub fn design(plan: &Plan, before: &Wiring) -> Designed {
     design_watched(plan, before, &mut |_| true)
 }
 
-/// Like [`design`], for a caller that shows progress or wants to stop early.
+/// Like [`design`], for a caller that shows progress or wants to stop early: the best found so far is then wired in full.
 pub fn design_watched(plan: &Plan, before: &Wiring, watch: Watch) -> Designed {
     design_with(Draft::new(plan, before), watch)
 }
 
-/// Like [`design`], in a given form.
+/// Like [`design`], in a given form and without the bound.
 pub(crate) fn design_as(plan: &Plan, before: &Wiring, form: Form) -> Designed {
-    design_with(Draft { form, ..Draft::new(plan, before) }, &mut |_| true)
+    design_with(Draft { form, care: Care::Shape, ..Draft::new(plan, before) }, &mut |_| true)
 }
 
 /// Like [`design_as`], as one of many that are tried: without proof and bound.
@@ -96,7 +97,7 @@ fn design_with(mut draft: Draft, watch: Watch) -> Designed {
         Some(runs) => finish_wiring(&mut draft, &groups, &runs),
         None => {
             let types = models::less_held(types, &draft.done.wiring);
-            attempts::decide(&mut draft, (&groups, &jacks), types, watch);
+            attempts::decide(&mut draft, (&groups, &jacks), types, &Watched::new(watch));
         }
     }
     draft.done

@@ -15,7 +15,7 @@ pub(crate) fn tell(draft: &mut Draft, sites: &Sites, question: &mut Question) {
         return;
     }
     let cost = cost::added(draft.plan, wiring);
-    let Some(bound) = placement::bound(sites, question).filter(|bound| *bound <= cost && *bound > 0) else { return };
+    let Some(bound) = placement::bound(sites, question, cost).filter(|bound| *bound <= cost && *bound > 0) else { return };
     let [built, least] = [cost, bound].map(Money::from_hundredths);
     let whole = |hundredths: u64| i64::try_from(hundredths).unwrap_or(i64::MAX);
     let says = match gap_millionths(whole(cost), whole(bound)) {

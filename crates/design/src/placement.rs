@@ -6,6 +6,7 @@
 
 use crate::models::Model;
 use crate::sites::{Sites, solver_cost};
+use loomwright_placement::joined;
 use loomwright_placement::price::Prices;
 use loomwright_placement::{self as solver, Effort, Layer, MOST, Problem, Progress, Reach};
 use std::collections::BTreeMap;
@@ -68,19 +69,36 @@ pub(crate) fn place(sites: &Sites, question: &mut Question) -> Placement {
     placement
 }
 
+/// Steps of the search through all sets of places. Own choice: some tenths of a second.
+const STEPS: usize = 200_000;
+
+/// The cheapest of all sets of places with the trees that join them, as far as costs are known before the cables lie; `None`
+/// where there are too many places, or it is stopped by [`STEPS`] before it finds one.
+pub(crate) fn place_joined(sites: &Sites, question: &Question) -> Option<Placement> {
+    let problem = problem(sites, question, false);
+    let found = joined::cheapest(&problem, &sites.trunks(), MOST, STEPS)?.home?;
+    Some(Placement { home: sites.places().into_iter().zip(found).map(|(place, home)| (place, sites.candidates[home])).collect() })
+}
+
 /// What no wiring costs less than: in which the devices of a place share one place's switches, spare ports stay free and two
-/// legs of a device lie apart where they can. `None` where some place is out of reach of all switches.
-pub(crate) fn bound(sites: &Sites, question: &mut Question) -> Option<u64> {
+/// legs of a device lie apart where they can. `None` where some place is out of reach of all switches. Not above `cost`.
+pub(crate) fn bound(sites: &Sites, question: &mut Question, cost: u64) -> Option<u64> {
+    let problem = problem(sites, question, true);
+    let exact = joined::cheapest(&problem, &sites.trunks(), solver_cost(cost), STEPS);
+    let exact_bound = exact.as_ref().and_then(|found| u64::try_from(found.bound).ok());
+    if exact.is_some_and(|found| found.finished) {
+        return exact_bound;
+    }
     let one = in_one_place(sites, question.models);
     if question.most.is_some_and(|most| most <= 1) || sites.candidates.len() < 2 {
         return one;
     }
-    let problem = problem(sites, question, true);
     let found = solver::solve(&problem, effort(problem.places, true), question.keep_going);
     // One place of each network, the core, has no trunk of its own.
     let core: i64 = problem.layers.iter().map(|layer| layer.opening.iter().copied().max().unwrap_or(0)).sum();
     let several = (found.bound < MOST).then(|| u64::try_from(found.bound.saturating_sub(core)).unwrap_or(0));
-    one.into_iter().chain(several).min()
+    let simple = one.into_iter().chain(several).min();
+    exact_bound.into_iter().chain(simple).max().map(|bound| bound.min(cost))
 }
 
 /// The least for switches in one place only: no trunk, no port kept for one.

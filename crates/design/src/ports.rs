@@ -101,3 +101,6 @@ impl Table<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -8,6 +8,7 @@ use crate::models::Model;
 use crate::racks::feeds_at;
 use loomwright_model::{Length, Medium, Survive};
 use loomwright_physical::disjoint::{self, Apart};
+use loomwright_placement::joined::Trunks;
 use loomwright_placement::{self as solver, Demand, MOST};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -224,11 +225,49 @@ impl<'a> Sites<'a> {
     }
 
     fn trunk_between(&self, place: usize, to: usize) -> Option<u64> {
-        let over = |medium: Medium, table: &Ways| {
-            let way = table.get(&place)?[to].filter(|way| lengths::within_reach(self.draft.plan, medium, *way))?;
-            Some(self.cost.over(self.draft.plan, medium, way))
+        [self.trunk_over(Medium::Copper, [place, to]), self.trunk_over(Medium::Fibre, [place, to])].into_iter().flatten().min()
+    }
+
+    fn trunk_over(&self, medium: Medium, [place, to]: [usize; 2]) -> Option<u64> {
+        let table = if medium == Medium::Copper { &self.copper } else { &self.fibre };
+        let way = table.get(&place)?[to].filter(|way| lengths::within_reach(self.draft.plan, medium, *way))?;
+        Some(self.cost.over(self.draft.plan, medium, way))
+    }
+
+    /// What trunks between the candidates cost at least, and two of them that lie apart.
+    pub fn trunks(&self) -> Trunks {
+        let matrix = |cost: &dyn Fn(usize, usize) -> Option<u64>| -> Vec<Vec<Option<i64>>> {
+            let row = |from: &usize| self.candidates.iter().map(|to| cost(*from, *to).map(solver_cost)).collect();
+            self.candidates.iter().map(row).collect()
         };
-        [over(Medium::Copper, &self.copper), over(Medium::Fibre, &self.fibre)].into_iter().flatten().min()
+        let apart = |from: usize, to: usize| self.two_trunks(from.min(to), from.max(to));
+        Trunks {
+            one: matrix(&|from, to| self.trunk_between(from, to)),
+            apart: if self.two_legs { matrix(&apart) } else { Vec::new() },
+            inside: solver_cost(self.cost.over(self.draft.plan, Medium::Copper, 0)),
+        }
+    }
+
+    /// No two trunks between these places, one of each network, cost less if they lie apart. `None` if they cannot.
+    fn two_trunks(&self, place: usize, to: usize) -> Option<u64> {
+        if place == to {
+            return None;
+        }
+        let plan = self.draft.plan;
+        let both = |medium: Medium| {
+            let pair = disjoint::pair(&self.draft.ways, medium, [place, to], Apart::Routes)?;
+            let [one, other] = &pair.ways;
+            let reaches = lengths::within_reach(plan, medium, one.length.max(other.length));
+            let are_apart = self.draft.ways.risks(one).is_disjoint(&self.draft.ways.risks(other));
+            let one = self.trunk_over(medium, [place, to])?;
+            // Of two ways one is at least half of their sum.
+            let halves = one.saturating_add(self.cost.over(plan, medium, pair.length().div_ceil(2)));
+            let straight = self.cost.of_length(medium, lengths::least_of_two(plan, pair.length()));
+            let straight = straight.saturating_add(self.cost.of_length(medium, Length::ZERO));
+            (reaches && are_apart).then(|| if pair.is_shortest { halves.max(straight) } else { one.saturating_mul(2) })
+        };
+        let mixed = || Some(self.trunk_over(Medium::Copper, [place, to])?.saturating_add(self.trunk_over(Medium::Fibre, [place, to])?));
+        [both(Medium::Copper), both(Medium::Fibre)].into_iter().flatten().min().map(|both| both.min(mixed().unwrap_or(both)))
     }
 }
 

@@ -9,6 +9,7 @@
 //! | question | module |
 //! |---|---|
 //! | which switch models where, and what is wired to which place | [`problem`], [`solve`] |
+//! | the same for few places, exactly, with the trees that join them | [`joined`] |
 //! | which depots serve which customers, demand may be split | [`facility`] |
 //! | which `p` centres serve all with the least walking | [`median`] |
 //! | the shortest tree that joins given places | [`steiner`] |
@@ -24,6 +25,7 @@ mod close;
 pub mod facility;
 mod flow;
 mod instance;
+pub mod joined;
 pub mod median;
 mod polish;
 pub mod price;

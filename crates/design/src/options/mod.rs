@@ -14,7 +14,8 @@ pub use figures::{Fall, Figures, figures};
 pub use price::{Price, price};
 pub use shapes::Shape;
 
-use crate::{Designed, design, design_as};
+use crate::form::Form;
+use crate::{Designed, design_as};
 use loomwright_model::{Nowhere, Plan, Severity, Survive, Wiring};
 use loomwright_proof::prove;
 use shapes::Variant;
@@ -57,7 +58,7 @@ pub struct Wish {
 /// Every shape, those that can be built first: ready ones before others, cheap ones before dear ones. Of `before`, held
 /// items stay exactly; addresses and groups that still fit stay too.
 pub fn options(plan: &Plan, before: &Wiring, wish: Wish) -> Vec<DesignOption> {
-    let usual = design(plan, before);
+    let usual = design_as(plan, before, Form::Usual);
     let mut found: Vec<DesignOption> = Vec::new();
     for shape in Shape::ALL.iter().copied().filter(|shape| *shape != Shape::AnyTwo || wish.any_two) {
         let outcome =

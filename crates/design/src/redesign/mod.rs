@@ -14,7 +14,8 @@ pub use moved::moved_ends;
 pub use order::{Repatch, RepatchStep, repatch};
 
 use crate::options::price;
-use crate::{Designed, design, design_trial, form::Form};
+use crate::watch::{Stage, Watch, Watched};
+use crate::{Designed, design_trial, design_watched, form::Form};
 use indexmap::IndexMap;
 use keep::Kept;
 use loomwright_model::{Id, Item, Money, Nowhere, Plan, Severity, Wiring};
@@ -37,15 +38,20 @@ const MOST_TRIES: usize = 400;
 
 /// Designs `plan` around what `before` holds plugged. Held items never move. With nothing plugged in it is a design.
 pub fn redesign(plan: &Plan, before: &Wiring) -> Redesigned {
+    redesign_watched(plan, before, &mut |_| true)
+}
+
+/// Like [`redesign`], for a caller that shows progress or wants to stop early: the best so far is then taken.
+pub fn redesign_watched(plan: &Plan, before: &Wiring, watch: Watch) -> Redesigned {
     if before.cables.is_empty() && before.switches.is_empty() {
-        return Redesigned { designed: design(plan, before), moved_ends: 0, useless: Vec::new() };
+        return Redesigned { designed: design_watched(plan, before, watch), moved_ends: 0, useless: Vec::new() };
     }
     let fresh = design_trial(plan, before, Form::Usual);
     let mut without_purchase = plan.clone();
     without_purchase.stock.switches = Some(IndexMap::new());
     let search =
         Search { plan, before, possible: harm(plan, &fresh)[0], kept: keep::kept(plan, before, None), fresh: &fresh, without_purchase };
-    let best = search.run();
+    let best = search.run(&Watched::new(watch));
     let useless = before.cables.keys().filter(|id| !search.kept.wiring.cables.contains_key(*id)).cloned().collect();
     Redesigned { moved_ends: best.moved, designed: best.designed, useless }
 }
@@ -89,7 +95,7 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn run(&self) -> Candidate {
+    fn run(&self, watched: &Watched) -> Candidate {
         let none = BTreeSet::new();
         let mut best = self.best_with(&none);
         if best.stops <= self.possible {
@@ -100,11 +106,11 @@ impl Search<'_> {
         let singles = movable.iter().map(|id| BTreeSet::from([id.clone()]));
         let pairs = pairs.map(|pair| pair.map(|at| movable[at].clone()).into_iter().collect::<BTreeSet<Id>>());
         let wider = self.by_place().into_iter().chain([self.kept.wiring.cables.keys().cloned().collect()]);
-        for (size, freed) in
-            singles.map(|set| (1, set)).chain(pairs.map(|set| (2, set))).take(MOST_TRIES).chain(wider.map(|set| (usize::MAX, set)))
-        {
+        let few = singles.map(|set| (1, set)).chain(pairs.map(|set| (2, set))).take(MOST_TRIES);
+        for (done, (size, freed)) in few.chain(wider.map(|set| (usize::MAX, set))).enumerate() {
             // A set of this size moves at least as many ends.
-            if best.stops <= self.possible && best.moved <= size {
+            let is_best = best.stops <= self.possible && best.moved <= size;
+            if is_best || !watched.goes_on(Stage::Moves { done, of: MOST_TRIES.max(done) }) {
                 break;
             }
             let next = self.best_with(&freed);

@@ -1,6 +1,8 @@
 //! Designs side by side.
 
+use crate::judge;
 use crate::plans::{add_device, add_network, add_place, add_route, add_stream, empty, id, metres, playhouse};
+use crate::rules;
 use crate::seeded::sound;
 use loomwright_design::design;
 use loomwright_design::options::{Built, DesignOption, Shape, Wish, any_two_difference, option, options, price};
@@ -105,7 +107,8 @@ fn what_keeps_a_chain_away_is_named() {
 }
 
 #[test]
-fn what_is_ready_here_is_ready_in_the_proof() {
+fn what_is_ready_here_is_ready_in_the_proof_and_to_the_plain_judge() {
+    let (mut ready, mut judged) = (0, 0);
     for seed in 0..24 {
         let plan = sound(seed);
         for option in all(&plan) {
@@ -120,8 +123,21 @@ fn what_is_ready_here_is_ready_in_the_proof() {
             for finding in report.findings.iter().filter(|finding| finding.severity == "stop") {
                 assert!(sound(&finding.code), "seed {seed}, {:?}: {}: {}", option.shape, finding.code, finding.says);
             }
+            let wiring = &built.designed.wiring;
+            let kept = rules::ports_are_sound(&plan, wiring)
+                .and_then(|()| rules::cables_can_be_laid(&plan, wiring))
+                .and_then(|()| rules::addresses_are_sound(&plan, wiring))
+                .and_then(|()| rules::groups_do_not_clash(wiring))
+                .and_then(|()| rules::networks_stay_apart(&plan, wiring));
+            assert_eq!(kept, Ok(()), "seed {seed}, {:?}", option.shape);
+            if built.figures.is_ready {
+                ready += 1;
+                judged += judge::silences_nothing_essential(&plan, wiring)
+                    .unwrap_or_else(|says| panic!("seed {seed}, {:?}: {says}", option.shape));
+            }
         }
     }
+    assert!(ready >= 20 && judged >= 500, "{ready} options ready, {judged} failures judged: too few to mean anything");
 }
 
 #[test]

@@ -3,9 +3,10 @@
 use crate::plans::{Dice, add_device, add_stream};
 use crate::rules;
 use crate::seeded::{rough, sound};
-use loomwright_design::{Designed, design};
+use loomwright_design::{Designed, Stage, design, design_watched};
 use loomwright_model::plan::Carries;
 use loomwright_model::{Plan, Severity, Survive, Wiring};
+use std::sync::OnceLock;
 
 const SEEDS: std::ops::Range<u64> = 0..200;
 
@@ -31,11 +32,30 @@ fn first_difference(one: &Designed, other: &Designed) -> Result<(), String> {
     }
 }
 
-fn each(plans: fn(u64) -> Plan, rule: impl Fn(&Plan, &Designed) -> Result<(), String>) {
-    for seed in SEEDS {
-        let plan = plans(seed);
+/// Which plans.
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    Sound,
+    Rough,
+}
+
+/// The plans of all seeds with their designs, made once for all tests.
+fn designed(kind: Kind) -> &'static [(Plan, Designed)] {
+    static SOUND: OnceLock<Vec<(Plan, Designed)>> = OnceLock::new();
+    static ROUGH: OnceLock<Vec<(Plan, Designed)>> = OnceLock::new();
+    let with_design = |plan: Plan| {
         let done = fresh(&plan);
-        if let Err(broken) = rule(&plan, &done) {
+        (plan, done)
+    };
+    match kind {
+        Kind::Sound => SOUND.get_or_init(|| SEEDS.map(|seed| with_design(sound(seed))).collect()),
+        Kind::Rough => ROUGH.get_or_init(|| SEEDS.map(|seed| with_design(rough(seed))).collect()),
+    }
+}
+
+fn each(kind: Kind, rule: impl Fn(&Plan, &Designed) -> Result<(), String>) {
+    for (seed, (plan, done)) in designed(kind).iter().enumerate() {
+        if let Err(broken) = rule(plan, done) {
             panic!("seed {seed}: {broken}\nfindings: {:#?}", done.findings);
         }
     }
@@ -47,7 +67,7 @@ fn one_switch_only(plan: &Plan) -> bool {
 
 #[test]
 fn rules_hold_where_everything_can_be_met() {
-    each(sound, |plan, done| {
+    each(Kind::Sound, |plan, done| {
         let wiring = &done.wiring;
         rules::ports_are_sound(plan, wiring)?;
         rules::cables_can_be_laid(plan, wiring)?;
@@ -68,7 +88,7 @@ fn rules_hold_where_everything_can_be_met() {
 
 #[test]
 fn rules_hold_where_much_cannot_be_met() {
-    each(rough, |plan, done| {
+    each(Kind::Rough, |plan, done| {
         let wiring = &done.wiring;
         rules::ports_are_sound(plan, wiring)?;
         rules::cables_can_be_laid(plan, wiring)?;
@@ -86,7 +106,7 @@ fn rules_hold_where_much_cannot_be_met() {
 
 #[test]
 fn what_does_not_arrive_is_said() {
-    each(rough, |plan, done| {
+    each(Kind::Rough, |plan, done| {
         let stopped = done.findings.iter().any(|finding| finding.severity == Severity::Stop);
         if stopped { Ok(()) } else { rules::streams_arrive(plan, &done.wiring) }
     });
@@ -94,15 +114,15 @@ fn what_does_not_arrive_is_said() {
 
 #[test]
 fn the_same_plan_gives_the_same_bytes() {
-    for plans in [sound, rough] {
-        each(plans, |plan, done| if bytes(&fresh(plan)) == bytes(done) { Ok(()) } else { Err("two runs differ".to_owned()) });
+    for kind in [Kind::Sound, Kind::Rough] {
+        each(kind, |plan, done| if bytes(&fresh(plan)) == bytes(done) { Ok(()) } else { Err("two runs differ".to_owned()) });
     }
 }
 
 #[test]
 fn designing_again_changes_nothing() {
-    for plans in [sound, rough] {
-        each(plans, |plan, done| {
+    for kind in [Kind::Sound, Kind::Rough] {
+        each(kind, |plan, done| {
             let again = design(plan, &done.wiring);
             first_difference(done, &again)
         });
@@ -124,8 +144,8 @@ fn hold_some(wiring: &mut Wiring, dice: &mut Dice) {
 fn held_items_stay_when_the_plan_grows() {
     for seed in SEEDS {
         let mut dice = Dice(seed ^ 0xBEEF);
-        let mut plan = if seed % 3 == 0 { rough(seed) } else { sound(seed) };
-        let mut before = fresh(&plan).wiring;
+        let (plan, done) = &designed(if seed % 3 == 0 { Kind::Rough } else { Kind::Sound })[seed as usize];
+        let (mut plan, mut before) = (plan.clone(), done.wiring.clone());
         hold_some(&mut before, &mut dice);
         for n in 0..dice.below(6) {
             let place = dice.below(plan.places.len() as u64);
@@ -149,14 +169,14 @@ fn held_items_stay_when_the_plan_grows() {
 #[test]
 fn addresses_and_groups_stay_when_the_plan_grows() {
     for seed in SEEDS {
-        let mut plan = sound(seed);
-        let before = fresh(&plan).wiring;
+        let (plan, done) = &designed(Kind::Sound)[seed as usize];
+        let (mut plan, before) = (plan.clone(), &done.wiring);
         add_device(&mut plan, "new-1", "stage-box", "p0");
         add_device(&mut plan, "new-2", "stage-box", "p0");
         plan.devices.move_index(plan.devices.len() - 1, 0);
         add_stream(&mut plan, "new-stream", ("new-1", &["new-2"]), false);
         plan.streams.move_index(plan.streams.len() - 1, 0);
-        let after = design(&plan, &before).wiring;
+        let after = design(&plan, before).wiring;
         for (port, interface) in &before.interfaces {
             assert_eq!(after.interfaces.get(port).unwrap_or(interface).address, interface.address, "seed {seed}: {port}");
         }
@@ -170,23 +190,52 @@ fn addresses_and_groups_stay_when_the_plan_grows() {
 #[test]
 fn a_ring_outlives_any_one_trunk() {
     let mut pulled = 0;
-    for seed in SEEDS {
-        let plan = sound(seed);
+    for (seed, (plan, done)) in designed(Kind::Sound).iter().enumerate() {
         let audio = plan.networks.values().filter(|network| network.carries == Carries::Audio).count();
         if audio > 1 || plan.targets.survive != Survive::AnyOne {
             continue;
         }
-        let done = fresh(&plan);
         let is_trunk = |ends: &[loomwright_model::PortRef; 2]| ends.iter().all(|end| done.wiring.switches.contains_key(&end.item));
         let trunks: Vec<_> = done.wiring.cables.iter().filter(|(_, cable)| is_trunk(&cable.ends)).map(|(id, _)| id.clone()).collect();
         for trunk in trunks {
             let mut broken = done.wiring.clone();
             broken.cables.shift_remove(&trunk);
             pulled += 1;
-            let arrives = rules::streams_arrive(&plan, &broken);
+            let arrives = rules::streams_arrive(plan, &broken);
             let said = done.findings.iter().any(|finding| finding.code == "design/no-second-way");
             assert!(arrives.is_ok() || said, "seed {seed}: without {trunk} {arrives:?}\n{:#?}", done.decisions);
         }
     }
     assert!(pulled > 50, "too few trunks to mean anything: {pulled}");
+}
+
+#[test]
+fn stopped_at_any_time_the_best_so_far_is_wired_in_full() {
+    let mut stopped = 0;
+    for (seed, (plan, done)) in designed(Kind::Sound).iter().enumerate().take(60) {
+        let mut asked = 0;
+        let watched = design_watched(plan, &Wiring::default(), &mut |stage| {
+            if let Stage::Wirings { done, of } | Stage::Moves { done, of } = stage {
+                assert!(done <= of, "seed {seed}: {stage:?}");
+            }
+            asked += 1;
+            true
+        });
+        assert_eq!(bytes(&watched), bytes(done), "seed {seed}: looking on changes nothing");
+        for after in [0, asked / 2] {
+            let mut told = 0;
+            let early = design_watched(plan, &Wiring::default(), &mut |_| {
+                told += 1;
+                told <= after
+            });
+            assert!(told <= after + 1, "seed {seed}: asked again after it was stopped");
+            let checked = rules::ports_are_sound(plan, &early.wiring)
+                .and_then(|()| rules::cables_can_be_laid(plan, &early.wiring))
+                .and_then(|()| rules::addresses_are_sound(plan, &early.wiring))
+                .and_then(|()| rules::streams_arrive(plan, &early.wiring));
+            assert_eq!(checked, Ok(()), "seed {seed}, stopped after {after} of {asked}");
+            stopped += usize::from(told > after);
+        }
+    }
+    assert!(stopped > 60, "too few were stopped to mean anything: {stopped}");
 }

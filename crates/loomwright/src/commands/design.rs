@@ -7,8 +7,9 @@ use crate::paint::{self, paint};
 use crate::text::{self, count, length, wrapped};
 use crate::{files, output, progress};
 use loomwright_design::conflict::conflict;
-use loomwright_design::redesign::{Redesigned, Repatch, redesign, repatch};
-use loomwright_design::{Decision, Designed, design};
+use loomwright_design::redesign::{Redesigned, Repatch, redesign_watched, repatch};
+use loomwright_design::{Decision, Designed, Stage, design_watched};
+use loomwright_listening::Stop;
 use loomwright_model::{Plan, Severity, Wiring};
 use loomwright_planfile::{Source, update_wiring, write_wiring};
 use serde::Serialize;
@@ -36,10 +37,7 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
     let before = &opened.loaded.wiring;
     let plan = &opened.loaded.plan;
-    let redesigned = progress::during("designing", || match arguments.afresh {
-        true => Redesigned { designed: design(plan, before), moved_ends: 0, useless: Vec::new() },
-        false => redesign(plan, before),
-    });
+    let (redesigned, is_early) = decided(plan, before, arguments.afresh);
     let designed = &redesigned.designed;
     let why = why_not(plan, before, designed);
     let work = arguments.repatch.then(|| progress::during("ordering the work", || repatch(plan, before, &designed.wiring)));
@@ -53,9 +51,31 @@ pub fn run(arguments: &arguments::Design) -> Result<Outcome, Failure> {
         }
         false => output::data(&format!("{}{why}", work.map_or_else(|| said(designed), |work| listed(&work, &redesigned))))?,
     }
+    if is_early {
+        output::talk("Stopped on request: this is the best wiring found so far, whole and proved like any other.");
+    }
     let wiring = opened.paths.wiring.display();
     output::talk(&if arguments.dry_run { format!("Dry run: {wiring} is as it was.") } else { format!("Wrote {wiring}.") });
     Ok(Outcome::ready_if(designed.findings.iter().all(|finding| finding.severity != Severity::Stop)))
+}
+
+/// Designs with a sign of how far it is. Ctrl-C takes the best found so far; returns whether that was asked.
+fn decided(plan: &Plan, before: &Wiring, afresh: bool) -> (Redesigned, bool) {
+    // Where the system refuses, Ctrl-C ends the program as usual.
+    let mut stop = Stop::new().ok();
+    let mut is_early = false;
+    let redesigned = progress::during_steps("designing", |says| {
+        let mut watch = |stage: Stage| {
+            says(&text::stage::says(stage));
+            is_early |= stop.as_mut().is_some_and(Stop::is_wished);
+            !is_early
+        };
+        match afresh {
+            true => Redesigned { designed: design_watched(plan, before, &mut watch), moved_ends: 0, useless: Vec::new() },
+            false => redesign_watched(plan, before, &mut watch),
+        }
+    });
+    (redesigned, is_early)
 }
 
 /// Largest plan for which the smallest conflict is looked for. Own choice: it takes a design for every device or so.

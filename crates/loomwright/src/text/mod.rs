@@ -9,6 +9,7 @@ pub mod findings;
 pub mod heard;
 mod quantities;
 pub mod rehearsal;
+pub mod stage;
 pub mod suspects;
 mod wrap;
 
