@@ -154,7 +154,7 @@ const ALL: &[Explanation] = &[
     ),
     of(
         "seen/storm",
-        "Far too many frames for everybody.",
+        "A broadcast storm: far too many frames for everybody.",
         "Told from 1,000 frames for everybody within a second on one interface, alike or not; streams, clock messages and what switches do not pass on \
          are not counted. Where one and the same frame comes again and again it is told as a loop instead.\n\n\
          Every box has to take in every such frame: devices that are busy with them lose streams, and slow ports fill up. One sender that makes \

@@ -25,7 +25,7 @@ pub fn differences(names: &Names<'_>) -> Option<Difference> {
             (says, known.cloned().map(Item::Device).into_iter().collect(), remedy)
         }
         None => {
-            let says = format!("A storm: {} frames for everybody in one second, from {}", worst.most_per_second, senders(worst));
+            let says = format!("Broadcast storm: {} frames for everybody in one second, from {}", worst.most_per_second, senders(worst));
             let remedy = "Frames of many senders at once mostly circle: look for a chained device with both ports in one network, or a \
                           cable between two ports of one switch; unplug one end. Right after a start of all boxes look again a minute later.";
             (says, Vec::new(), remedy.to_owned())

@@ -138,8 +138,8 @@ document.addEventListener("click", (event) => { if (event.target.closest?.("[dat
 // --- Opening again in a dead spot ---
 
 // Where the browser takes the address for secure. Over plain http, which is what a show's own network has, it does not: then the page stays open.
-const WITH = "This page opens again without connection, and what you tap is kept and sent later.";
-const WITHOUT = "In a dead spot keep this page open: over plain http a phone cannot open it again without connection. What you tap is kept and sent later.";
+const WITH = "This page opens again without connection. Taps are kept and sent later.";
+const WITHOUT = "Dead spot? Keep this page open: over plain http a phone cannot open it again without connection. Taps are kept and sent later.";
 const version = new URL(import.meta.url).search;
 const isCrew = /^\/(linecheck|c)(\/|$)/.test(location.pathname);
 let opensAgain = false;

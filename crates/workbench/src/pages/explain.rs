@@ -17,8 +17,8 @@ pub fn index() -> Vec<Part> {
     vec![tabs("What findings mean", &[], ""), Part::new("codes", list)]
 }
 
-/// The page of one code; `None` if there is none.
-pub fn parts(code: &str, view: &View) -> Option<Vec<Part>> {
+/// The page of one code and the section that it belongs to; `None` if there is none.
+pub fn parts(code: &str, view: &View) -> Option<(&'static str, Vec<Part>)> {
     let (title, paragraphs, source) = explanation(code)?;
     let now = now(code, view);
     let text = html! {
@@ -32,12 +32,13 @@ pub fn parts(code: &str, view: &View) -> Option<Vec<Part>> {
     };
     let here = html! {
         section #here.narrow {
-            h2 { "In this plan" }
+            h2 { @if is_of_line_check(code) { "Now" } @else { "In this plan" } }
             @if now.is_empty() { p.calm { "Not found here." } }
             ul { @for says in now { li { (says) } } }
         }
     };
-    Some(vec![Part::new("explained", text), Part::new("here", here)])
+    let section = if is_of_line_check(code) { "/linecheck" } else { "/proof" };
+    Some((section, vec![Part::new("explained", text), Part::new("here", here)]))
 }
 
 fn is_of_line_check(code: &str) -> bool {

@@ -92,7 +92,7 @@ pub fn page_at(at: &str, view: &View) -> Page {
             None => path
                 .strip_prefix("/explain/")
                 .and_then(|code| explain::parts(code, view))
-                .map(|parts| ("What a finding means", "/proof", parts)),
+                .map(|(section, parts)| ("What a finding means", section, parts)),
         },
     };
     match found {

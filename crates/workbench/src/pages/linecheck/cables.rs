@@ -67,7 +67,7 @@ fn head(query: &Query, view: &View, (far, one, differences): (&Progress, Option<
                     @if far.disputed > 0 { p.disagree { (tick::sign(&loomwright_crewlog::Standing::Disputed(Vec::new()))) (count(far.disputed, "end or test", "ends or tests")) " about which people said different things. Look and decide." } }
                 }
                 (name_form(name))
-                p #dead-spot.calm { "In a dead spot keep this page open: over plain http a phone cannot open it again without connection. What you tap is kept and sent later." }
+                p #dead-spot.calm { "Dead spot? Keep this page open: over plain http a phone cannot open it again without connection. Taps are kept and sent later." }
                 nav.walk aria-label="Places in walking order" { @for (n, stop) in far.stops.iter().enumerate() { (stop_link(view, (n, stop), one)) } }
             }
         },
