@@ -3,6 +3,7 @@
 //! What belongs to a stream lies together, as a queue asks of each packet what its queues before did; streams that begin at
 //! one queue are neighbours. Lists are filled by [`crate::lists`]. See `docs/decisions/0005-delay-layout.md`.
 
+use crate::alike::Alike;
 use crate::lists::{Lists, Ranks};
 use crate::network::{Bundle, HopSpec, NONE, Network, StreamSpec};
 use crate::shape::{BLANK, Shape, Shapes};
@@ -79,20 +80,23 @@ impl Layout {
     pub(crate) fn new(network: &Network) -> (Self, Lists) {
         let (ranks, order) = (Ranks::new(network), by_first_queue(network));
         let hops = order.hops as usize;
-        let mut rows = Rows { rows: vec![BLANK_ROW; hops], siblings: Vec::new(), shapes: Shapes::of(vec![BLANK]), slowest: Vec::new() };
+        let mut alike = Alike::default();
+        let mut rows = Rows {
+            rows: vec![BLANK_ROW; hops],
+            siblings: Vec::new(),
+            shapes: Shapes::of(vec![BLANK]),
+            kinds: Vec::new(),
+            slowest: Vec::new(),
+        };
         let mut lists = Lists::new(ranks, network.ports.len());
-        let mut first = Vec::with_capacity(network.streams.len());
         for (stream, start) in network.streams.iter().zip(&order.stream_start) {
-            rows.put_stream(stream, *start);
-            for row in *start..*start + stream.hops.len() as u32 {
-                let Row { port, parent, .. } = rows.rows[row as usize];
-                lists.count((port, stream.class), parent != NONE);
-                first.extend(Some(row).filter(|_| parent == NONE));
-            }
+            let kind = alike.kind(stream, || rows.kind(stream));
+            rows.put_alike(stream, *start, kind);
+            lists.count_stream(stream, *start);
         }
         for bundle in &network.bundles {
             rows.add_bundle(bundle);
-            lists.count((bundle.port, bundle.class), false);
+            lists.count_bundle(bundle);
         }
         let Rows { rows, siblings, shapes, .. } = rows;
         let ByFirstQueue { stream_start, streams, hops } = order;
@@ -114,7 +118,7 @@ impl Layout {
             order,
             acyclic: 0,
         };
-        lists.begin(&mut layout, &first);
+        lists.begin(&mut layout);
         (layout, lists)
     }
 
@@ -185,6 +189,8 @@ pub(crate) struct Rows {
     pub(crate) rows: Vec<Row>,
     pub(crate) siblings: Vec<u32>,
     pub(crate) shapes: Shapes,
+    /// Shapes of the hops of streams, one stream after the other; those of a kind once.
+    pub(crate) kinds: Vec<u32>,
     /// The longest time of a frame of the stream at hand on the links before each of its hops.
     pub(crate) slowest: Vec<u64>,
 }
@@ -195,9 +201,16 @@ pub(crate) const BLANK_ROW: Row =
 impl Rows {
     /// Fills the rows of a stream from `start` on.
     pub(crate) fn put_stream(&mut self, stream: &StreamSpec, start: u32) {
+        let kind = self.kind(stream);
+        self.put_alike(stream, start, kind);
+    }
+
+    /// The shapes of a stream's hops: their place in `kinds`.
+    pub(crate) fn kind(&mut self, stream: &StreamSpec) -> usize {
         self.slowest.clear();
+        let kind = self.kinds.len();
         for (at, hop) in stream.hops.iter().enumerate() {
-            let parent = Some(hop.parent as usize).filter(|parent| *parent < at);
+            let parent = hop.parent_at(at);
             let before = parent.map(|parent| &stream.hops[parent]);
             let so_far = parent.map_or(0, |parent| self.slowest[parent].max(send(&stream.hops[parent])));
             self.slowest.push(so_far);
@@ -206,19 +219,27 @@ impl Rows {
                 is_feeder_behind_slower: parent.is_some_and(|parent| self.slowest[parent] > send(&stream.hops[parent])),
                 ..hop_shape(stream, hop, before)
             };
-            let (row, shape) = (start + at as u32, self.shapes.place(shape));
-            let (parent, feeder) = parent.map_or((NONE, NONE), |parent| (start + parent as u32, stream.hops[parent].port));
-            self.rows[row as usize] = Row { port: hop.port, parent, feeder, shape, ..BLANK_ROW };
-            self.follow(row, parent);
+            self.kinds.push(self.shapes.place(shape));
         }
+        kind
     }
 
-    fn follow(&mut self, row: u32, parent: u32) {
-        let Some(parent) = self.rows.get_mut(parent as usize) else { return };
-        let sibling = std::mem::replace(&mut parent.next, row);
-        if sibling != NONE {
-            self.siblings.resize(self.rows.len(), NONE);
-            self.siblings[row as usize] = sibling;
+    /// Fills the rows of a stream of that kind.
+    pub(crate) fn put_alike(&mut self, stream: &StreamSpec, start: u32, kind: usize) {
+        let rows = &mut self.rows[start as usize..start as usize + stream.hops.len()];
+        for ((at, hop), shape) in stream.hops.iter().enumerate().zip(&self.kinds[kind..]) {
+            let row = start + at as u32;
+            let blank = Row { port: hop.port, shape: *shape, ..BLANK_ROW };
+            let Some(parent) = hop.parent_at(at) else {
+                rows[at] = blank;
+                continue;
+            };
+            rows[at] = Row { parent: start + parent as u32, feeder: rows[parent].port, ..blank };
+            let sibling = std::mem::replace(&mut rows[parent].next, row);
+            if sibling != NONE {
+                self.siblings.resize(self.siblings.len().max(start as usize + stream.hops.len()), NONE);
+                self.siblings[row as usize] = sibling;
+            }
         }
     }
 

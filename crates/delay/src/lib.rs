@@ -9,6 +9,7 @@
 //! loss; traffic that is not planned, except one largest frame of it in front of everything.
 
 mod align;
+mod alike;
 mod analysis;
 pub mod bucket;
 pub mod class;

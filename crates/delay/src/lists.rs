@@ -5,7 +5,7 @@
 //! highest class comes first. A queue whose list is full is ready to be worked out.
 
 use crate::layout::{Layout, Region};
-use crate::network::{NONE, Network};
+use crate::network::{Bundle, NONE, Network, StreamSpec};
 use crate::stairs::Stairs;
 
 /// Which classes there are, highest first.
@@ -35,6 +35,8 @@ pub(crate) struct Lists {
     cursor: Vec<u32>,
     /// Hops of each queue that have a hop before, as far as not listed.
     waits_for: Vec<u32>,
+    /// Rows of hops that have none before.
+    first: Vec<u32>,
     /// Queues whose list is full and that are not worked out.
     ready: Vec<u32>,
 }
@@ -42,21 +44,32 @@ pub(crate) struct Lists {
 impl Lists {
     pub(crate) fn new(ranks: Ranks, ports: usize) -> Self {
         let (cursor, waits_for) = (vec![0u32; ports * ranks.classes.len()], vec![0u32; ports]);
-        Self { ranks, cursor, waits_for, ready: Vec::new() }
+        Self { ranks, cursor, waits_for, first: Vec::new(), ready: Vec::new() }
     }
 
-    /// Makes room for one more.
-    pub(crate) fn count(&mut self, (port, class): (u32, u8), has_hop_before: bool) {
-        let place = self.place(port, class);
+    /// Makes room for a bundle.
+    pub(crate) fn count_bundle(&mut self, bundle: &Bundle) {
+        let place = self.place(bundle.port, bundle.class);
         self.cursor[place] += 1;
-        self.waits_for[port as usize] += u32::from(has_hop_before);
+    }
+
+    /// Makes room for all hops of a stream, whose rows begin at `start`.
+    pub(crate) fn count_stream(&mut self, stream: &StreamSpec, start: u32) {
+        let (classes, rank) = (self.ranks.classes.len(), usize::from(self.ranks.rank[usize::from(stream.class)]));
+        for (at, hop) in stream.hops.iter().enumerate() {
+            self.cursor[hop.port as usize * classes + rank] += 1;
+            match hop.parent_at(at) {
+                Some(_) => self.waits_for[hop.port as usize] += 1,
+                None => self.first.push(start + at as u32),
+            }
+        }
     }
 
     /// Lists what comes from no other queue.
-    pub(crate) fn begin(&mut self, layout: &mut Layout, first: &[u32]) {
+    pub(crate) fn begin(&mut self, layout: &mut Layout) {
         let ports = self.waits_for.len();
         self.make_room(layout, ports);
-        for at in first {
+        for at in &std::mem::take(&mut self.first) {
             let row = &layout.rows[*at as usize];
             let place = self.place(row.port, layout.shape_of(row).class);
             layout.ids[self.take(place)] = *at;
@@ -111,11 +124,13 @@ impl Lists {
 
     /// Puts all that comes out of a queue into the lists of the next.
     pub(crate) fn pass_on(&mut self, layout: &mut Layout, stairs: &Stairs) {
+        let classes = self.ranks.classes.len();
         for class in &stairs.classes {
+            let rank = usize::from(self.ranks.rank[usize::from(class.class)]);
             for stair in &stairs.all[class.start..class.end] {
                 let (mut next, mut to) = stair.next;
                 while next != NONE {
-                    let place = self.place(to, class.class);
+                    let place = to as usize * classes + rank;
                     layout.ids[self.take(place)] = next;
                     let waits_for = &mut self.waits_for[to as usize];
                     *waits_for -= 1;

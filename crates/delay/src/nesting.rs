@@ -42,33 +42,36 @@ struct Nested {
 }
 
 /// What is known of a link and those that came by it.
+#[derive(Clone, Copy)]
 struct Link {
     steepest: Steepest,
-    /// Worst less least delay of the packets at its queue, if they came over a slower link and there is a bound.
-    variation: Option<u64>,
+    /// Least time of a frame of theirs there.
+    least: u64,
+    /// Whether any came over a slower link before.
+    is_behind_slower: bool,
 }
 
-/// The steepest line of a link: largest frame, and times here and there of what is longest here for its time there.
+impl Link {
+    const NONE: Self = Self { steepest: Steepest::NONE, least: u64::MAX, is_behind_slower: false };
+}
+
+/// The steepest line of a link: largest frame, and the longest time here per time there, in fixed point.
 #[derive(Clone, Copy)]
 struct Steepest {
     frame: u64,
-    here: u64,
-    there: u64,
+    slope: u128,
 }
 
 impl Steepest {
-    const NONE: Self = Self { frame: 0, here: 0, there: 1 };
+    const NONE: Self = Self { frame: 0, slope: 0 };
 
-    fn add(&mut self, here: u64, there: u64) {
-        self.frame = self.frame.max(here);
-        if u128::from(here) * u128::from(self.there) > u128::from(self.here) * u128::from(there) {
-            (self.here, self.there) = (here, there);
-        }
+    fn add(&mut self, frame: u64, slope: u128) {
+        self.frame = self.frame.max(frame);
+        self.slope = self.slope.max(slope);
     }
 
-    fn line(&self, shift: u64, ratios: &mut Ratios) -> Line {
-        let slope = if self.here == self.there { ONE } else { ratios.of(self.here, self.there) };
-        Line { frame: self.frame, slope, shift: slope.saturating_mul(u128::from(shift)) }
+    fn line(&self, shift: u64) -> Line {
+        Line { frame: self.frame, slope: self.slope, shift: self.slope.saturating_mul(u128::from(shift)) }
     }
 }
 
@@ -80,15 +83,15 @@ impl Nesting<'_> {
         for group in meeting.stairs[from..meeting.class.end].chunk_by(|a, b| a.feeder == b.feeder) {
             let range = from as u32..(from + group.len()) as u32;
             from += group.len();
-            let is_behind_slower = |shape: u32| meeting.sweep.layout.shapes[shape as usize].is_feeder_behind_slower;
             if is_own(group[0].feeder) {
                 self.leaf(range, None);
-            } else if (group.len() > 1 || self.is_many(&group[0])) && group.iter().any(|stair| is_behind_slower(stair.shape)) {
-                self.nest(range);
+                continue;
+            }
+            let link = self.last_link(group);
+            if (group.len() > 1 || self.is_many(&group[0])) && link.is_behind_slower {
+                self.nest(range, link);
             } else {
-                let mut steepest = Steepest::NONE;
-                group.iter().for_each(|stair| steepest.add(stair.send, stair.feeder_send));
-                self.leaf(range, Some(steepest));
+                self.leaf(range, Some(link.steepest));
             }
         }
     }
@@ -104,7 +107,7 @@ impl Nesting<'_> {
         if self.part_of.is_none() && link.is_none_or(|link| leaf <= link.frame) {
             self.curve.settled = self.curve.settled.saturating_add(leaf);
         } else {
-            let line = link.map(|link| link.line(0, &mut self.space.ratios));
+            let line = link.map(|link| link.line(0));
             self.curve.parts.push(Part { leaf, line, ..Part::default() });
         }
     }
@@ -117,12 +120,27 @@ impl Nesting<'_> {
         leaf.saturating_add(self.meeting.stairs[at as usize].work(0))
     }
 
-    fn nest(&mut self, group: Range<u32>) {
+    /// The link behind the queue that a group came from, which the staircases themselves tell of.
+    fn last_link(&self, group: &[Stair]) -> Link {
+        let shapes = &self.meeting.sweep.layout.shapes;
+        let mut link = Link::NONE;
+        for stair in group {
+            let shape = &shapes[stair.shape as usize];
+            link.steepest.add(stair.send, shape.slope);
+            link.is_behind_slower |= shape.is_feeder_behind_slower;
+            if stair.parent != NONE {
+                link.least = link.least.min(shape.feeder_send);
+            }
+        }
+        link
+    }
+
+    fn nest(&mut self, group: Range<u32>, link: Link) {
         let stairs = self.meeting.stairs;
-        let link = stairs[group.start as usize].feeder;
+        let feeder = stairs[group.start as usize].feeder;
         self.space.work.clear();
         self.space.work.extend(group.map(|at| (at, stairs[at as usize].parent)));
-        let nested = self.nest_work((0..self.space.work.len(), link), 0);
+        let nested = self.nest_work((0..self.space.work.len(), feeder), link, 0);
         match (nested.leaf, nested.children) {
             (leaf, 0) => self.curve.settled = self.curve.settled.saturating_add(leaf),
             (0, 1) => self.curve.parts.last_mut().into_iter().for_each(|part| part.is_inside = false),
@@ -132,10 +150,11 @@ impl Nesting<'_> {
 
     /// These items of the work list all came over one link: each with its row at that link's queue (none for
     /// bundles). Adds their parts, the link's own last, and goes on to the links before; rows are lost.
-    fn nest_work(&mut self, (items, link): (Range<usize>, u32), shift: u64) -> Nested {
-        let Link { steepest, variation } = self.link(items.clone(), link);
+    fn nest_work(&mut self, (items, feeder): (Range<usize>, u32), link: Link, shift: u64) -> Nested {
+        let Link { steepest, least, is_behind_slower } = link;
         let mut nested = Nested::default();
-        let Some(variation) = variation else {
+        let worst = || self.meeting.sweep.worst(feeder, self.meeting.class.class);
+        let Some(variation) = is_behind_slower.then(worst).flatten().map(|worst| worst.saturating_sub(least)) else {
             for at in items {
                 nested.leaf = self.claim(self.space.work[at].0, nested.leaf);
             }
@@ -171,7 +190,8 @@ impl Nesting<'_> {
         }
         let rows = &self.meeting.sweep.layout.rows;
         self.space.work[items.clone()].iter_mut().for_each(|(_, before)| *before = rows[*before as usize].parent);
-        self.nest_work((items, feeder), shift)
+        let link = self.link(items.clone());
+        self.nest_work((items, feeder), link, shift)
     }
 
     /// The part of a link, unless it can hold nothing up before the first jump.
@@ -180,7 +200,7 @@ impl Nesting<'_> {
         if self.part_of.is_none() && all <= steepest.frame {
             return nested;
         }
-        let line = steepest.line(shift, &mut self.space.ratios);
+        let line = steepest.line(shift);
         if self.part_of.is_none() && u128::from(all) * ONE <= line.at(0) {
             return nested;
         }
@@ -193,21 +213,22 @@ impl Nesting<'_> {
         self.meeting.sweep.layout.rows.get(self.space.work[item].1 as usize).map_or(NONE, |row| row.feeder)
     }
 
-    fn link(&self, items: Range<usize>, link: u32) -> Link {
-        let (sweep, stairs) = (self.meeting.sweep, self.meeting.stairs);
-        let (mut steepest, mut least, mut is_behind_slower, mut class) = (Steepest::NONE, u64::MAX, false, 0);
-        for (at, before) in &self.space.work[items] {
+    /// A link further up, as the rows at its queue tell.
+    fn link(&mut self, items: Range<usize>) -> Link {
+        let (layout, stairs) = (&self.meeting.sweep.layout, self.meeting.stairs);
+        let Workspace { ratios, work } = &mut *self.space;
+        let mut link = Link::NONE;
+        for (at, before) in &work[items] {
             let own = &stairs[*at as usize];
-            let Some(before) = sweep.layout.rows.get(*before as usize) else {
-                steepest.add(own.send, own.feeder_send);
+            let Some(before) = layout.rows.get(*before as usize) else {
+                link.steepest.add(own.send, layout.shapes[own.shape as usize].slope);
                 continue;
             };
-            let shape = &sweep.layout.shapes[before.shape as usize];
-            steepest.add(own.send, shape.send);
-            (least, class) = (least.min(shape.send), shape.class);
-            is_behind_slower |= shape.is_behind_slower;
+            let shape = layout.shape_of(before);
+            link.steepest.add(own.send, ratios.of(own.send, shape.send));
+            link.least = link.least.min(shape.send);
+            link.is_behind_slower |= shape.is_behind_slower;
         }
-        let variation = || Some(sweep.worst(link, class)?.saturating_sub(least));
-        Link { steepest, variation: if is_behind_slower { variation() } else { None } }
+        link
     }
 }

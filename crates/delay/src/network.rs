@@ -32,6 +32,13 @@ pub struct HopSpec {
     pub forward: LatencyRange,
 }
 
+impl HopSpec {
+    /// The hop before this one, which is that at `at`; `None` for one that lies behind it, as for none.
+    pub(crate) fn parent_at(&self, at: usize) -> Option<usize> {
+        Some(self.parent as usize).filter(|parent| *parent < at)
+    }
+}
+
 /// One stream: a packet at most every `period`, moved by up to `jitter`, along a tree of hops.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StreamSpec {

@@ -64,6 +64,7 @@ impl Patch {
             rows: std::mem::take(&mut layout.rows),
             siblings: std::mem::take(&mut layout.siblings),
             shapes: Shapes::of(std::mem::take(&mut layout.shapes)),
+            kinds: Vec::new(),
             slowest: Vec::new(),
         };
         let end = layout.regions.len() as u32;
@@ -245,13 +246,16 @@ impl<'a> Wave<'a> {
             let port = port as usize;
             let given = Given { port, spec: &network.ports[port], is_unordered: sweep.layout.is_unordered[port], is_circular: false };
             memory.stairs.gather(&sweep.layout, port);
+            let before: Vec<Row> =
+                sweep.layout.ids[sweep.layout.list_at(port)].iter().map(|row| sweep.layout.rows[*row as usize]).collect();
             let is_served = self.what[port] == SERVE;
             if is_served {
                 sweep.serve(given, &mut memory);
             }
-            sweep.leave(given, &mut memory);
-            memory.stretches.pay_once(sweep, network, port);
-            let mut rows = memory.stairs.rows();
+            if sweep.leave(given, &mut memory).is_bunched {
+                memory.stretches.pay_once(sweep, network, port);
+            }
+            let mut rows = before.iter();
             for region in sweep.layout.regions_at(port) {
                 let delay = sweep.classes.all[region];
                 let known = if port < self.known.layout.at_port.len() { self.known.at_port(port) } else { &[] };

@@ -17,8 +17,12 @@ pub(crate) struct Shape {
     /// Time in the box before the queue.
     pub(crate) forward_least: u64,
     pub(crate) forward_most: u64,
-    /// Part of the link that one of them takes, in fixed point.
+    /// Part of the link that all of them take, and the longest time here per time on the feeder's link; in fixed point.
     pub(crate) share: u128,
+    pub(crate) slope: u128,
+    /// Least time in the box and on the link; work of one packet from each.
+    pub(crate) least: u64,
+    pub(crate) step: u64,
     /// How many equal streams this stands for.
     pub(crate) count: u32,
     pub(crate) class: u8,
@@ -36,6 +40,9 @@ pub(crate) const BLANK: Shape = Shape {
     forward_least: 0,
     forward_most: 0,
     share: 0,
+    slope: 0,
+    least: 0,
+    step: 1,
     count: 1,
     class: 0,
     is_behind_slower: false,
@@ -66,18 +73,28 @@ impl Shapes {
         Self { all, lately: [0; REMEMBERED], ratios: Ratios::default() }
     }
 
-    /// The place of a shape, whose share is filled in here.
+    /// The place of a shape; what follows from the rest of it is filled in here.
     pub(crate) fn place(&mut self, shape: Shape) -> u32 {
         let slot = slot(&shape);
         let known = self.lately[slot];
-        let seen = &self.all[known as usize];
-        if *seen == (Shape { share: seen.share, ..shape }) {
+        let Shape { share, slope, least, step, .. } = self.all[known as usize];
+        if self.all[known as usize] == (Shape { share, slope, least, step, ..shape }) {
             return known;
         }
-        let share = self.ratios.of(shape.send, shape.period);
         self.lately[slot] = self.all.len() as u32;
-        self.all.push(Shape { share, ..shape });
+        let shape = self.completed(shape);
+        self.all.push(shape);
         self.lately[slot]
+    }
+
+    fn completed(&mut self, shape: Shape) -> Shape {
+        Shape {
+            share: self.ratios.of(shape.send, shape.period).saturating_mul(u128::from(shape.count)),
+            slope: self.ratios.of(shape.send, shape.feeder_send),
+            least: shape.forward_least.saturating_add(shape.send),
+            step: shape.send.saturating_mul(u64::from(shape.count)),
+            ..shape
+        }
     }
 }
 

@@ -9,14 +9,11 @@ use crate::sweep::UNKNOWN;
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Stair {
     pub(crate) send: u64,
-    /// Time of one frame on the feeder's link.
-    pub(crate) feeder_send: u64,
+    /// Work of one packet from each.
+    step: u64,
     pub(crate) period: u64,
     /// Jitter on arrival, or [`UNKNOWN`].
     pub(crate) jitter: u64,
-    /// Part of the link that one of them takes, in fixed point.
-    pub(crate) share: u128,
-    pub(crate) count: u32,
     pub(crate) shape: u32,
     /// Row of the hop before, or [`NONE`].
     pub(crate) parent: u32,
@@ -36,14 +33,14 @@ impl Stair {
     fn new(layout: &Layout, (row, to): (&Row, u32)) -> Self {
         let shape = &layout.shapes[row.shape as usize];
         let jitter = layout.rows.get(row.parent as usize).map_or(shape.jitter, |before| arriving(shape, before));
-        let Shape { send, feeder_send, period, share, count, .. } = *shape;
+        let Shape { send, step, period, .. } = *shape;
         let Row { shape, parent, feeder, next, .. } = *row;
-        Self { send, feeder_send, period, jitter, share, count, shape, parent, feeder, next: (next, to) }
+        Self { send, step, period, jitter, shape, parent, feeder, next: (next, to) }
     }
 
     /// Work of one packet from each.
     pub(crate) fn step(&self) -> u64 {
-        self.send.saturating_mul(u64::from(self.count))
+        self.step
     }
 
     /// Packets of one of them in a closed window.
@@ -88,8 +85,6 @@ pub(crate) fn is_own(feeder: u32) -> bool {
 pub(crate) struct Stairs {
     pub(crate) all: Vec<Stair>,
     pub(crate) classes: Vec<ClassSums>,
-    /// Rows, and the queue after each.
-    rows: Vec<(Row, u32)>,
 }
 
 /// One class at one queue, added up.
@@ -112,43 +107,35 @@ pub(crate) struct ClassSums {
 }
 
 impl Stairs {
-    /// The rows of what was gathered, as they were then.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = &Row> {
-        self.rows.iter().map(|(row, _)| row)
-    }
-
-    /// Gathers what comes to a queue.
+    /// Gathers what comes to a queue. The rows lie far apart: whatever is needed of each is fetched here, in one short loop, so that
+    /// the memory can bring many at a time.
     pub(crate) fn gather(&mut self, layout: &Layout, port: usize) {
         self.all.clear();
         self.classes.clear();
-        self.rows.clear();
-        // First nothing but fetching: rows lie far apart, and so the memory can bring many at a time.
-        self.rows.extend(layout.ids[layout.list_at(port)].iter().map(|at| {
-            let row = layout.rows[*at as usize];
-            (row, layout.rows.get(row.next as usize).map_or(NONE, |next| next.port))
-        }));
         for region in &layout.regions[layout.regions_at(port)] {
             let start = self.all.len();
-            let rows = &self.rows[start..start + region.range().len()];
-            self.all.extend(rows.iter().map(|(row, to)| Stair::new(layout, (row, *to))));
-            self.classes.push(ClassSums::new(&self.all, start, region.class));
+            self.all.extend(layout.ids[region.range()].iter().map(|at| {
+                let row = &layout.rows[*at as usize];
+                Stair::new(layout, (row, layout.rows.get(row.next as usize).map_or(NONE, |next| next.port)))
+            }));
+            self.classes.push(ClassSums::new((&self.all, &layout.shapes), start, region.class));
         }
     }
 }
 
 impl ClassSums {
-    fn new(all: &[Stair], start: usize, class: u8) -> Self {
+    fn new((all, shapes): (&[Stair], &[Shape]), start: usize, class: u8) -> Self {
         let (shortest, first_jump) = (u64::MAX, u64::MAX);
-        let empty = Self { class, start, end: all.len(), load: 0, is_lost: false, shortest, longest: 0, first_jump, is_bunched: false };
-        all[start..].iter().fold(empty, |sums, stair| Self {
-            load: sums.load.saturating_add(stair.share.saturating_mul(u128::from(stair.count))),
-            is_lost: sums.is_lost | (stair.jitter == UNKNOWN),
-            shortest: sums.shortest.min(stair.send),
-            longest: sums.longest.max(stair.send),
-            first_jump: sums.first_jump.min(stair.first_jump()),
-            is_bunched: sums.is_bunched | (stair.jitter >= stair.period),
-            ..sums
-        })
+        let mut sums = Self { class, start, end: all.len(), load: 0, is_lost: false, shortest, longest: 0, first_jump, is_bunched: false };
+        for stair in &all[start..] {
+            sums.load = sums.load.saturating_add(shapes[stair.shape as usize].share);
+            sums.is_lost |= stair.jitter == UNKNOWN;
+            sums.shortest = sums.shortest.min(stair.send);
+            sums.longest = sums.longest.max(stair.send);
+            sums.first_jump = sums.first_jump.min(stair.first_jump());
+            sums.is_bunched |= stair.jitter >= stair.period;
+        }
+        sums
     }
 }
 

@@ -5,7 +5,6 @@
 //! last queue are tried; the least of them and of the sum counts. What is saved, the delay cannot vary by either.
 
 use crate::network::{NONE, Network};
-use crate::ratios::Ratios;
 use crate::stairs::Stairs;
 use crate::sweep::{Sweep, UNKNOWN};
 use crate::tandem::{Meets, Progress, Standing, Sums};
@@ -21,7 +20,6 @@ pub(crate) struct Stretches {
     met: Vec<u32>,
     is_met: Vec<bool>,
     stairs: Stairs,
-    ratios: Ratios,
 }
 
 /// One queue of a stretch.
@@ -84,11 +82,11 @@ impl Stretches {
         let mut higher = Sums::default();
         for (class, delay) in self.stairs.classes.iter().zip(sweep.at_port(port)) {
             let stairs = &self.stairs.all[class.start..class.end];
-            let all = Sums::of(stairs);
+            let all = Sums::of(stairs, &sweep.layout.shapes);
             let standing = Standing { all, higher, blocking: delay.blocking };
             for group in stairs.chunk_by(|a, b| a.feeder == b.feeder) {
                 let meets = self.meets.len() as u32;
-                self.meets.push(Meets::new(group, standing, (&sweep.layout.shapes, &mut self.ratios)));
+                self.meets.push(Meets::new(group, standing, &sweep.layout.shapes));
                 ids.by_ref().take(group.len()).for_each(|row| self.met[*row as usize] = meets);
             }
             higher = higher.plus(all);

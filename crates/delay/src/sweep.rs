@@ -99,8 +99,12 @@ impl Sweep {
     fn run(&mut self, network: &Network, mut lists: Lists, memory: &mut Memory) {
         while let Some(port) = lists.next(&mut self.layout) {
             lists.close(&mut self.layout, port);
-            self.visit(Given { port, spec: &network.ports[port], is_unordered: false, is_circular: false }, memory);
-            memory.stretches.pay_once(self, network, port);
+            memory.stairs.gather(&self.layout, port);
+            let given = Given { port, spec: &network.ports[port], is_unordered: false, is_circular: false };
+            self.serve(given, memory);
+            if self.leave(given, memory).is_bunched {
+                memory.stretches.pay_once(self, network, port);
+            }
             lists.pass_on(&mut self.layout, &memory.stairs);
         }
         if self.layout.acyclic < network.ports.len() {
@@ -140,10 +144,10 @@ impl Sweep {
         self.at_port(port as usize).iter().find(|delay| delay.class == class)?.worst.ok()
     }
 
-    /// Works out one queue; says whether anything is other than before.
+    /// Works out one queue of a circle; says whether anything is other than before.
     fn visit(&mut self, given: Given, memory: &mut Memory) -> bool {
         memory.stairs.gather(&self.layout, given.port);
         let is_new = self.serve(given, memory);
-        self.leave(given, memory) || is_new
+        self.leave(given, memory).is_other || is_new
     }
 }

@@ -8,7 +8,6 @@
 //! in, first out trees is that of Lenzini, Martorini, Mingozzi and Stea, Performance Evaluation 2006 (abstract read).
 
 use crate::curve::ONE;
-use crate::ratios::Ratios;
 use crate::shape::Shape;
 use crate::stairs::Stair;
 
@@ -32,9 +31,9 @@ impl Sums {
     }
 
     /// The staircases drawn as straight lines that touch their corners.
-    pub(crate) fn of(stairs: &[Stair]) -> Self {
+    pub(crate) fn of(stairs: &[Stair], shapes: &[Shape]) -> Self {
         stairs.iter().fold(Self::default(), |sums, stair| {
-            let share = stair.share.saturating_mul(u128::from(stair.count));
+            let share = shapes[stair.shape as usize].share;
             let moved = share.saturating_mul(u128::from(stair.jitter)).div_ceil(ONE);
             sums.plus(Self { burst: u128::from(stair.step()).saturating_add(moved), share })
         })
@@ -78,19 +77,20 @@ pub(crate) struct Standing {
 
 impl Meets {
     /// `group`: staircases of the class that come in by one link. `None` if higher classes take all.
-    pub(crate) fn new(group: &[Stair], standing: Standing, (shapes, ratios): (&[Shape], &mut Ratios)) -> Option<Self> {
+    pub(crate) fn new(group: &[Stair], standing: Standing, shapes: &[Shape]) -> Option<Self> {
         let left = ONE.checked_sub(standing.higher.share).filter(|left| *left > 0)?;
-        let own = Sums::of(group);
+        let own = Sums::of(group, shapes);
         let most = |of: fn(&Stair) -> u64| group.iter().map(of).max().unwrap_or(0);
-        let most_inside = |of: fn(&Shape) -> u64| group.iter().map(|stair| of(&shapes[stair.shape as usize])).max().unwrap_or(0);
-        let scale = group.iter().map(|stair| ratios.of(stair.send, stair.feeder_send)).max()?;
+        let shape_of = |stair: &Stair| &shapes[stair.shape as usize];
+        let most_inside = |of: fn(&Shape) -> u64| group.iter().map(|stair| of(shape_of(stair))).max().unwrap_or(0);
+        let scale = group.iter().map(|stair| shape_of(stair).slope).max()?;
         Some(Self {
             all: standing.all.over(left),
             fresh: standing.all.less(own).over(left),
             blocking: over(u128::from(standing.blocking).saturating_add(standing.higher.burst), left),
             scale: over(scale, left),
             frame: over(u128::from(most(|stair| stair.send)), left),
-            feeder_frame: u128::from(most(|stair| stair.feeder_send)),
+            feeder_frame: u128::from(most_inside(|shape| shape.feeder_send)),
             forward: most_inside(|shape| shape.forward_most),
             spread: most_inside(Shape::spread),
         })

@@ -1,8 +1,7 @@
 //! One queue: how long each class waits, and what every packet has behind it then.
 
 use crate::curve::ONE;
-use crate::layout::Row;
-use crate::network::PortSpec;
+use crate::layout::{Layout, Row};
 use crate::port::{LONGEST, Longest, Meeting};
 use crate::shape::Shape;
 use crate::stairs::is_own;
@@ -47,45 +46,54 @@ impl Sweep {
         longest
     }
 
-    /// What everything has behind it once it leaves a queue and its link; says whether any is other than before.
-    pub(crate) fn leave(&mut self, given: Given, memory: &mut Memory) -> bool {
-        let mut is_new = false;
+    /// What everything has behind it once it leaves a queue and its link; says what of it is new.
+    pub(crate) fn leave(&mut self, given: Given, memory: &mut Memory) -> Left {
         let (stairs, inputs) = (&memory.stairs, &mut memory.inputs);
+        let mut left = Left { is_other: false, is_bunched: false };
         inputs.clear();
         for (class, at) in stairs.classes.iter().zip(self.layout.regions_at(given.port)) {
             inputs.add_class(&stairs.all[class.start..class.end]);
-            let mut members = stairs.all[class.start..class.end].iter().zip(self.layout.regions[at].range());
+            let mut members = (class.start, self.layout.regions[at].range().start);
+            let propagation = given.spec.propagation.picoseconds();
+            let delay = self.classes.all[at].worst.unwrap_or(UNKNOWN).saturating_add(propagation);
             for (feeder, work, count) in inputs.last_class() {
-                let queue = Queue {
-                    delay: self.classes.all[at].worst.ok(),
-                    is_bunched: self.classes.is_bunched[at],
-                    ahead: given.spec.blocking.picoseconds().saturating_add(inputs.ahead_of(feeder, work)),
-                    is_own: is_own(feeder),
-                    spec: given.spec,
-                };
-                for (stair, id) in members.by_ref().take(count) {
-                    let shape = self.layout.shapes[stair.shape as usize];
-                    let passage = queue.pass(&shape, Passage::behind(self.layout.rows.get(stair.parent as usize)));
-                    is_new |= self.layout.rows[self.layout.ids[id] as usize].take(passage);
+                let ahead = given.spec.blocking.picoseconds().saturating_add(inputs.ahead_of(feeder, work));
+                let is_bunched = self.classes.is_bunched[at];
+                let queue = Queue { delay, is_bunched, ahead, is_own: is_own(feeder), propagation };
+                let Layout { rows, shapes, ids, .. } = &mut self.layout;
+                for (stair, id) in stairs.all[members.0..members.0 + count].iter().zip(&ids[members.1..members.1 + count]) {
+                    let passage = queue.pass(&shapes[stair.shape as usize], Passage::behind(rows.get(stair.parent as usize)));
+                    left.is_bunched |= passage.is_bunched;
+                    left.is_other |= rows[*id as usize].take(passage);
                 }
+                members = (members.0 + count, members.1 + count);
             }
         }
-        is_new
+        left
     }
 }
 
+/// What became of the packets of a queue.
+pub(crate) struct Left {
+    /// Whether any has other things behind it than before.
+    pub(crate) is_other: bool,
+    /// Whether any was, on its way, in a queue that can hold several packets of one stream.
+    pub(crate) is_bunched: bool,
+}
+
 /// What a packet of one class that comes by one link finds.
-struct Queue<'a> {
-    spec: &'a PortSpec,
-    /// The longest delay.
-    delay: Option<u64>,
+struct Queue {
+    /// The longest delay, link included, or [`UNKNOWN`].
+    delay: u64,
     is_bunched: bool,
-    /// What can really be ahead of it; with its own frame, if it is the box's own.
+    /// What can really be ahead of it; it counts itself if it is the box's own.
     ahead: u64,
     is_own: bool,
+    propagation: u64,
 }
 
 /// What a packet has behind it.
+#[derive(PartialEq)]
 struct Passage {
     is_bunched: bool,
     least: u64,
@@ -94,32 +102,36 @@ struct Passage {
 }
 
 impl Passage {
+    fn of(row: &Row) -> Self {
+        let Row { is_bunched, least, worst, reached, .. } = *row;
+        Self { is_bunched, least, worst, reached }
+    }
+
     fn behind(row: Option<&Row>) -> Self {
-        row.map_or(Self { is_bunched: false, least: 0, worst: 0, reached: 0 }, |row| {
-            let Row { is_bunched, least, worst, reached, .. } = *row;
-            Self { is_bunched, least, worst, reached }
-        })
+        row.map_or(Self { is_bunched: false, least: 0, worst: 0, reached: 0 }, Self::of)
     }
 }
 
 impl Row {
     /// Notes what its packets have behind them; says whether that is other than before.
     fn take(&mut self, passage: Passage) -> bool {
+        let is_other = passage != Passage::of(self);
         let Passage { is_bunched, least, worst, reached } = passage;
-        let known = std::mem::replace(self, Self { is_bunched, least, worst, reached, ..*self });
-        known != *self
+        (self.is_bunched, self.least, self.worst, self.reached) = (is_bunched, least, worst, reached);
+        is_other
     }
 }
 
-impl Queue<'_> {
+impl Queue {
     fn pass(&self, shape: &Shape, before: Passage) -> Passage {
-        let sum = |parts: [u64; 4]| parts.into_iter().fold(self.spec.propagation.picoseconds(), u64::saturating_add);
-        let ahead = if self.is_own { self.ahead.saturating_sub(shape.send) } else { self.ahead };
+        // Among what the box itself has ahead of a packet of its own is the packet.
+        let ahead = if self.is_own { self.ahead.max(shape.send) } else { self.ahead.saturating_add(shape.send) };
+        let inside = |before: u64| before.saturating_add(shape.forward_most);
         Passage {
             is_bunched: before.is_bunched | self.is_bunched,
-            least: sum([before.least, shape.forward_least, shape.send, 0]),
-            worst: sum([before.worst, shape.forward_most, self.delay.unwrap_or(UNKNOWN), 0]),
-            reached: sum([before.reached, shape.forward_most, ahead, shape.send]),
+            least: before.least.saturating_add(shape.least).saturating_add(self.propagation),
+            worst: inside(before.worst).saturating_add(self.delay),
+            reached: inside(before.reached).saturating_add(ahead).saturating_add(self.propagation),
         }
     }
 }
