@@ -2,8 +2,8 @@
 //!
 //! Random trees of 3 to 11 boxes, links of 100 Mb/s, 1 and 10 Gb/s, 1 to 20 streams of one class with up to three
 //! receivers, half of the networks with lower frames in the way. For every hop of every stream the simulator builds the schedule
-//! that makes one packet as late as it can; where the bound is more than a tenth above, it tries MOVES small changes, and where it is more
-//! than a fifth above, ten times as many. Prints how bound and reached delay compare, and the networks that are furthest apart.
+//! that makes one packet as late as it can; where the bound is more than a tenth above, it tries MOVES small changes, where it is more
+//! than a fifth above, ten times as many, and more than two fifths, a hundred times. Prints how bound and reached delay compare, and the networks that are furthest apart.
 //! Run: `cargo bench -p loomwright-delay --bench tightness -- NETWORKS MOVES SEED`; one network alone, queue by queue, with
 //! `-- NETWORKS MOVES SEED only NETWORK`.
 
@@ -89,7 +89,7 @@ fn look(player: &mut Player, (stream, hop): (u32, u32), bound: u64, (moves, seed
     if u128::from(bound) * 20 > u128::from(reached.delay) * 21 {
         reached = worst_spell(player, (stream, hop), reached);
     }
-    for (tenths, moves) in [(11, moves), (12, moves.saturating_mul(10))] {
+    for (tenths, moves) in [(11, moves), (12, moves.saturating_mul(10)), (14, moves.saturating_mul(100))] {
         if u128::from(bound) * 10 > u128::from(reached.delay) * tenths {
             reached = climb(player, (stream, hop), reached, Search { moves, seed, enough: bound - bound / 50 });
         }

@@ -84,7 +84,7 @@ impl Meeting<'_> {
         let own = self.own();
         let mut part_of = vec![0; own.len()];
         Nesting { meeting: *self, curve, space, part_of: Some(&mut part_of) }.fill();
-        let outflows = self.outflows(&part_of, curve);
+        let mut outflows = self.outflows(&part_of, curve);
         let shortest = i128::from(self.class.shortest);
         let mut jumps: BinaryHeap<_> = own.iter().enumerate().map(|(at, stair)| Reverse((stair.jump_after(0), at))).collect();
         let mut from = first;
@@ -99,7 +99,7 @@ impl Meeting<'_> {
                 jumps.push(Reverse((at.saturating_add(own[which].period), which)));
             }
             let to = jumps.peek().map_or(u64::MAX, |Reverse((at, _))| *at);
-            worst = worst.max(self.worst_capped(curve, &outflows, (from, to, worst - shortest))? + shortest);
+            worst = worst.max(self.worst_capped(curve, &mut outflows, (from, to, worst - shortest))? + shortest);
             if self.is_over_by(curve, to)? {
                 return u64::try_from(worst).ok();
             }
@@ -110,8 +110,8 @@ impl Meeting<'_> {
 
     /// Like [`Self::worst_between`], with no more than can come out of the queues before: what can by the end of a stretch of
     /// time counts for all of it, so one that might be worse than `least` is halved.
-    fn worst_capped(&self, curve: &mut Curve, outflows: &[(u32, Outflow)], (from, to, least): (u64, u64, i128)) -> Option<i128> {
-        for (part, outflow) in outflows {
+    fn worst_capped(&self, curve: &mut Curve, outflows: &mut [(u32, Outflow)], (from, to, least): (u64, u64, i128)) -> Option<i128> {
+        for (part, outflow) in outflows.iter_mut() {
             curve.parts[*part as usize].cap = Some(outflow.most(to));
         }
         let whole = self.worst_between(curve, from, to)?;

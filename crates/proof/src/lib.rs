@@ -11,6 +11,7 @@ pub mod clock;
 pub mod cuts;
 pub mod diff;
 pub mod findings;
+pub mod later;
 pub mod layout;
 pub mod listening;
 pub mod lookup;
@@ -30,12 +31,13 @@ pub use assemble::{brief_report, report as report_of, report_beside};
 pub use beside::Beside;
 pub use cuts::{Cuts, cuts_of};
 pub use findings::explain;
+pub use later::{DelayChange, DelaysAfter, whatif_delays};
 pub use lookup::{NoSuchItem, resolve_item};
 pub use report::Report;
 pub use rule::Explanation;
 pub use whatif::{whatif, whatif_losses};
 
-pub use loomwright_survival::Effect;
+pub use loomwright_survival::{Effect, Loss};
 
 use loomwright_model::{Finding, Locate, Plan, Wiring};
 

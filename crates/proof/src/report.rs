@@ -173,9 +173,9 @@ pub struct HoldLine {
 }
 
 impl DelayLine {
-    /// `known to occur`, or that nobody knows.
+    /// Of the bound: `known to occur`, or that nobody knows.
     pub fn standing(&self) -> &'static str {
-        if self.known_tight { "known to occur" } else { "bound, not known to be reached" }
+        if self.known_tight { "known to occur" } else { "not known to be reached" }
     }
 }
 

@@ -1,7 +1,8 @@
 //! Changing a schedule bit by bit, keeping what makes its packet later.
 //!
 //! Every train that takes part keeps its period: it has a last packet and those before it, so packets of one train can bunch
-//! where they are held up. A move shifts a train, lines it up with the tagged packet in a queue that both pass, lets two trains
+//! where they are held up. A move shifts a train, lines it up with the tagged packet in a queue that both pass, puts it in the way of
+//! any other packet somewhere (which may bring that one closer to those behind it), lets two trains
 //! change places, leaves one out or takes it in again, or moves, adds or takes away a lower-priority frame, mostly just before a
 //! packet that would not have had to wait. Moves that change nothing are kept too, so that the search can go sideways.
 
@@ -76,6 +77,8 @@ struct Climber<'a, 'n> {
     releases: Vec<Release>,
     /// Trains that share a queue with the tagged packet.
     others: Vec<u32>,
+    /// Those, and trains that share a queue with one of them.
+    around: Vec<u32>,
     /// All queues.
     watched: Vec<u32>,
     /// Passages of the last play.
@@ -83,6 +86,16 @@ struct Climber<'a, 'n> {
     /// Earlier packets reach back so far.
     reach: u64,
     steps: Vec<u64>,
+}
+
+/// Trains that share a queue with one of `others`, and those themselves; not `tagged`.
+fn around(net: &Net, others: &[u32], tagged: u32) -> Vec<u32> {
+    let mut is_near = vec![false; net.queues.len()];
+    for train in others {
+        net.trains[*train as usize].hops.iter().for_each(|hop| is_near[hop.queue as usize] = true);
+    }
+    let meets = |train: &u32| *train != tagged && net.trains[*train as usize].hops.iter().any(|hop| is_near[hop.queue as usize]);
+    (0..net.trains.len() as u32).filter(meets).collect()
 }
 
 impl<'a, 'n> Climber<'a, 'n> {
@@ -95,13 +108,14 @@ impl<'a, 'n> Climber<'a, 'n> {
             *train != tagged.0 && spec.class <= own.class && spec.hops.iter().any(|hop| path.contains(&hop.queue))
         };
         let others: Vec<u32> = (0..net.trains.len() as u32).filter(meets).collect();
+        let around = around(net, &others, tagged.0);
         let mut last = vec![None; net.trains.len()];
         for release in &from.releases {
             let at = &mut last[release.train as usize];
             *at = (*at).max(Some(release.at));
         }
         let mut steps = vec![1, 1_000];
-        for train in others.iter().chain([&tagged.0]) {
+        for train in around.iter().chain([&tagged.0]) {
             let spec = &net.trains[*train as usize];
             steps.extend(spec.hops.iter().map(|hop| hop.send));
             steps.extend([spec.period, spec.period / 2]);
@@ -116,7 +130,7 @@ impl<'a, 'n> Climber<'a, 'n> {
         let own_last = schedule.last[tagged.0 as usize].unwrap_or(0);
         let spell = own_last.saturating_sub(begin(&from.releases).unwrap_or(own_last));
         let (chance, reach) = (Rand64::new(u128::from(seed)), (from.delay + 2 * longest).max(spell));
-        Self { player, net, tagged, chance, schedule, releases: Vec::new(), others, watched, passages: Vec::new(), reach, steps }
+        Self { player, net, tagged, chance, schedule, releases: Vec::new(), others, around, watched, passages: Vec::new(), reach, steps }
     }
 
     fn below(&mut self, sides: usize) -> usize {
@@ -156,7 +170,8 @@ impl<'a, 'n> Climber<'a, 'n> {
     }
 
     fn change(&mut self) {
-        match self.below(14) {
+        match self.below(17) {
+            14.. => self.hold_up(),
             0..2 => self.shift(),
             2..5 => self.line_up(),
             5..8 => self.close_gap(),
@@ -199,6 +214,22 @@ impl<'a, 'n> Climber<'a, 'n> {
         *last = last.saturating_add(own.arrival.saturating_sub(1)).saturating_sub(other.arrival);
     }
 
+    /// Moves a train so that its last packet would come to a queue just before some other packet, and hold it up.
+    fn hold_up(&mut self) {
+        let pick = self.below(self.passages.len());
+        let Some(held) = self.passages.get(pick).copied() else { return };
+        let passes = |train: &&u32| Some(**train) != held.train && self.hop_at(**train, held.queue).is_some();
+        let could: Vec<u32> = self.around.iter().filter(passes).copied().collect();
+        let pick = self.below(could.len());
+        let Some((train, hop)) = could.get(pick).and_then(|train| Some((*train, self.hop_at(*train, held.queue)?))) else { return };
+        let spec = &self.net.trains[train as usize];
+        self.schedule.last[train as usize] = Some(held.arrival.saturating_sub(1 + self.net.undisturbed(spec, hop)));
+    }
+
+    fn hop_at(&self, train: u32, queue: u32) -> Option<u32> {
+        self.net.trains[train as usize].hops.iter().position(|hop| hop.queue == queue).map(|hop| hop as u32)
+    }
+
     /// Moves a train up to the packet before it in some queue, so that the queue does not fall idle between them.
     fn close_gap(&mut self) {
         let pairs = self.passages.windows(2).filter(|pair| pair[0].queue == pair[1].queue && pair[0].end < pair[1].start);
@@ -228,7 +259,8 @@ impl<'a, 'n> Climber<'a, 'n> {
     }
 
     fn leave_out_or_take_in(&mut self) {
-        let Some(train) = self.other() else { return };
+        let pick = self.below(self.around.len());
+        let Some(train) = self.around.get(pick).copied() else { return };
         let own = self.schedule.last[self.tagged.0 as usize];
         let at = &mut self.schedule.last[train as usize];
         *at = if at.is_some() { None } else { own };

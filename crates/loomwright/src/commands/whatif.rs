@@ -6,7 +6,7 @@ use crate::outcome::{Failure, Outcome};
 use crate::{output, progress, text};
 use loomwright_model::{Item, Plan, Wiring};
 use loomwright_proof::report::FailureLine;
-use loomwright_proof::{Analysis, Emergency, resolve_item, whatif};
+use loomwright_proof::{Analysis, DelaysAfter, Emergency, Loss, resolve_item, whatif, whatif_delays};
 use serde::Serialize;
 
 /// Takes the items away and prints what that does. An essential stream that falls silent stops the show.
@@ -14,23 +14,26 @@ pub fn run(arguments: &arguments::Whatif) -> Result<Outcome, Failure> {
     let opened = load::open(&arguments.plan)?;
     let (plan, wiring) = (&opened.loaded.plan, &opened.loaded.wiring);
     let items = arguments.items.iter().map(|name| item(name, plan, wiring)).collect::<Result<Vec<Item>, Failure>>()?;
-    let (effect, steps) = progress::during("taking away", || {
+    let (effect, delays, steps) = progress::during("taking away", || {
         let analysis = Analysis::new(plan, wiring);
-        (whatif(&analysis, &items), steps(&analysis, &items))
+        let losses: Vec<Loss> = items.iter().cloned().map(Loss::from).collect();
+        (whatif(&analysis, &items), whatif_delays(&analysis, &losses), steps(&analysis, &items))
     });
     if arguments.json {
-        output::json(&Told { effect: &effect, steps: &steps })?
+        output::json(&Told { effect: &effect, delays: &delays, steps: &steps })?
     } else {
-        output::data(&format!("{}{}", text::failures::one(&effect), text::failures::steps(&steps)))?
+        let [effect, delays, steps] = [text::failures::one(&effect), text::failures::delays(&delays), text::failures::steps(&steps)];
+        output::data(&format!("{effect}{delays}{steps}"))?
     }
     Ok(Outcome::ready_if(!silences_essential(&effect, plan)))
 }
 
-/// What is printed as JSON: the failure, and what to do in the minute it happens.
+/// What is printed as JSON: the failure, what it does to delays, and what to do in the minute it happens.
 #[derive(Serialize)]
 struct Told<'t> {
     #[serde(flatten)]
     effect: &'t FailureLine,
+    delays: &'t DelaysAfter,
     #[serde(rename = "do")]
     steps: &'t [String],
 }

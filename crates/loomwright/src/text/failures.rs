@@ -4,6 +4,7 @@ use super::{count, time, wrapped};
 use crate::paint::{self, paint};
 use crate::table::{Side, Table};
 use loomwright_proof::report::{FailureLine, SilentLine};
+use loomwright_proof::{DelayChange, DelaysAfter};
 use std::fmt::Write;
 
 /// Every failure in a row.
@@ -39,6 +40,47 @@ pub fn one(failure: &FailureLine) -> String {
     }
     for change in &failure.clock_changes {
         let _ = writeln!(text, "\n{} {change}", paint(paint::STRONG, "clock leader changes:"));
+    }
+    text
+}
+
+/// How many later streams are named. Own choice: what is worst stands first.
+const LATER_NAMED: usize = 5;
+
+/// What a failure does to the delays of what still arrives.
+pub fn delays(after: &DelaysAfter) -> String {
+    let later: Vec<&DelayChange> = after.changed.iter().filter(|change| change.is_later()).collect();
+    let sooner = after.changed.len() - later.len();
+    let late = after.changed.iter().filter(|change| change.is_too_late_now()).count();
+    let mut text = format!("\n{}\n", paint(paint::STRONG, "delays, once the network has found itself again"));
+    let arrivals = count(after.arriving, "arrival", "arrivals");
+    let _ = match late {
+        _ if after.arriving == 0 => writeln!(text, "  nothing arrives any more"),
+        _ if after.changed.is_empty() => writeln!(text, "  as they were, at {arrivals}"),
+        0 => writeln!(
+            text,
+            "  of {arrivals}, {} can come later than before, {sooner} cannot be as late; none is newly over what is allowed",
+            later.len()
+        ),
+        late => writeln!(
+            text,
+            "  of {arrivals}, {} can come later than before, {sooner} cannot be as late; {late} may now be TOO LATE",
+            later.len()
+        ),
+    };
+    let in_time = |delay: Option<u64>| delay.map_or("without bound".to_owned(), time);
+    for change in later.iter().take(LATER_NAMED) {
+        let DelayChange { stream, to, network, before_ns, after_ns, allowed_ns } = change;
+        let _ = writeln!(
+            text,
+            "  {stream} at {to} on {network}: {}, was {}, allowed {}",
+            in_time(*after_ns),
+            in_time(*before_ns),
+            time(*allowed_ns)
+        );
+    }
+    if later.len() > LATER_NAMED {
+        let _ = writeln!(text, "  and {} more later than before; --json lists all", later.len() - LATER_NAMED);
     }
     text
 }

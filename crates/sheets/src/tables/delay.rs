@@ -65,10 +65,13 @@ fn latest(lines: &[StreamLine]) -> Vec<(&StreamLine, &DelayLine)> {
 fn head(source: &Source<'_>, line: &StreamLine, delay: &DelayLine) -> String {
     let network = source.scene.plan.networks.get_key_value(line.network.as_str());
     let letter = network.map_or_else(String::new, |(id, _)| source.networks(std::slice::from_ref(id)));
-    let reached =
-        delay.reached_ns.map_or_else(|| "no case constructed".to_owned(), |reached| format!("achieved {}", microseconds(reached)));
-    let bound = microseconds(delay.worst_ns);
-    format!("{} {} to {}, network {letter}: bound {bound}, {reached} ({})", line.id, line.packet_stream, line.to, delay.standing())
+    let reached = match delay.reached_ns {
+        Some(_) if delay.known_tight => String::new(),
+        Some(reached) => format!("; {} can happen", microseconds(reached)),
+        None => "; no case constructed".to_owned(),
+    };
+    let (bound, standing) = (microseconds(delay.worst_ns), delay.standing());
+    format!("{} {} to {}, network {letter}: bound {bound}, {standing}{reached}", line.id, line.packet_stream, line.to)
 }
 
 fn row(head: &str, hop: &HopLine) -> Row {

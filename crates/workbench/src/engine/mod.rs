@@ -33,7 +33,7 @@ use loomwright_model::{Item, Plan, Wiring};
 use loomwright_planfile::{self as planfile, Source, read};
 use loomwright_proof::diff::compare;
 use loomwright_proof::report::{At, FailureLine, FindingLine};
-use loomwright_proof::{Analysis, Report, report_of, whatif_losses};
+use loomwright_proof::{Analysis, DelaysAfter, Report, report_of, whatif_delays, whatif_losses};
 use loomwright_survival::Loss;
 use std::fmt;
 
@@ -108,12 +108,12 @@ impl Proved {
 
     /// What happens without `items`; `frozen` leaves switches linked while they forward nothing.
     pub fn without(&self, items: &[Item], frozen: bool) -> FailureLine {
-        let loss = |item: &Item| match item {
-            Item::Switch(id) if frozen => Loss::Frozen(id.clone()),
-            other => Loss::from(other.clone()),
-        };
-        let losses: Vec<Loss> = items.iter().map(loss).collect();
-        self.analysis.as_ref().map(|analysis| whatif_losses(analysis, &losses)).unwrap_or_default()
+        self.analysis.as_ref().map(|analysis| whatif_losses(analysis, &losses(items, frozen))).unwrap_or_default()
+    }
+
+    /// What that does to delays.
+    pub fn delays_without(&self, items: &[Item], frozen: bool) -> DelaysAfter {
+        self.analysis.as_ref().map(|analysis| whatif_delays(analysis, &losses(items, frozen))).unwrap_or_default()
     }
 
     /// What a crew would have to do to get from `old` to this, in working order.
@@ -122,6 +122,14 @@ impl Proved {
         let changes = compare((old_plan, &old.wiring), (plan, &self.wiring));
         changes.into_iter().map(|change| change.says).collect()
     }
+}
+
+fn losses(items: &[Item], frozen: bool) -> Vec<Loss> {
+    let loss = |item: &Item| match item {
+        Item::Switch(id) if frozen => Loss::Frozen(id.clone()),
+        other => Loss::from(other.clone()),
+    };
+    items.iter().map(loss).collect()
 }
 
 impl Problem {

@@ -2,6 +2,7 @@
 
 use super::Query;
 use super::figures::{count, item_link, time};
+use super::later;
 use super::linecheck;
 use super::part::Part;
 use super::query::encoded;
@@ -201,6 +202,7 @@ fn aftermath(plan: &Plan, shown: &Shown, effect: &FailureLine, view: &View) -> M
         @if let [item] = items.as_slice() { @if let Some(orders) = view.good.orders(item) { (super::proof::failure::what_to_do(&orders)) } }
         h3 { "Clock" }
         @if effect.clock_changes.is_empty() { p { "The leader stays." } } @else { ul { @for change in &effect.clock_changes { li { (super::proof::failures::leader_change(change, view)) } } } }
+        (later::delays(&view.good.delays_without(&items, shown.frozen), view))
         @if let Some(gap) = effect.gap_ns.values().max().filter(|gap| **gap > 0) { p { "Longest gap before it comes back: " strong { (time(*gap)) } "." } }
         p.ways { a href=(shown.with(|other| other.without.clear())) { "Put everything back" } a href=(shown.address()) { "Link to this view" } }
     }

@@ -10,6 +10,7 @@ mod explain;
 mod figures;
 mod file;
 mod import;
+mod later;
 mod linecheck;
 mod part;
 mod proof;

@@ -149,7 +149,7 @@ fn cut(cuts: &loomwright_proof::Cuts) -> Markup {
 fn standing(delay: &DelayLine) -> Markup {
     let hold = &delay.hold;
     html! {
-        p { "Bound " strong { (time(delay.worst_ns)) } ", reached " @match delay.reached_ns { Some(reached) => { "at least " strong { (time(reached)) } } None => { "by no case constructed" } } ": " (delay.standing()) "." }
+        p { "Bound " strong { (time(delay.worst_ns)) } ", " (delay.standing()) @match delay.reached_ns { Some(_) if delay.known_tight => {} Some(reached) => { "; " strong { (time(reached)) } " can happen" } None => { "; no case constructed" } } "." }
         p { "The receiver holds " strong { (time(hold.buffer_ns)) } " (" (time(hold.variation_ns)) " variation, " (time(hold.jitter_ns)) " release jitter, " (time(hold.packet_ns)) " packet) and plays " (time(hold.receive_delay_ns)) " after a sample enters the sender, at least. "
             @match hold.setting_ns { Some(set) => { "Set it to " strong { (time(set)) } "." } None => { "Its gear states no setting as long." } } }
     }
