@@ -3,7 +3,7 @@
 use crate::scene::{Figures, Plugs, Scene};
 use crate::theme::{Palette, Theme};
 use loomwright_model::Item;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is shown besides the wiring itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,6 +38,8 @@ pub struct Options {
     pub dim: BTreeSet<Item>,
     /// Items that were taken away: drawn crossed out.
     pub gone: BTreeSet<Item>,
+    /// What the labels of these cables say instead of lengths and figures.
+    pub notes: BTreeMap<Item, String>,
     /// Leaves out heading and title block, for pages that have their own.
     pub bare: bool,
 }

@@ -89,7 +89,10 @@ fn left_end(area: &Area, head: f64) -> String {
 impl Desk<'_> {
     /// The label of a cable: name, length, and its load where that layer is on.
     pub(crate) fn pill(&self, id: &Id, cable: &Cable) -> Pill {
-        let mut text = format!("{id} \u{b7} {}", cable.length);
+        let mut text = match self.note(id) {
+            Some(note) => format!("{id} \u{b7} {note}"),
+            None => format!("{id} \u{b7} {}", cable.length),
+        };
         if let Some(load) = self.figures.load_of(id).filter(|_| self.options.layers.load) {
             text += &format!(" \u{b7} {}", per_cent(load));
         }
@@ -98,13 +101,19 @@ impl Desk<'_> {
         Pill { item: Some(Item::Cable(id.clone())), letters, ink: self.cable_ink(id, cable), text, says: self.says(id, cable) }
     }
 
+    /// What the label says of a cable instead of what it says of all.
+    pub(crate) fn note(&self, id: &Id) -> Option<&str> {
+        self.options.notes.get(&Item::Cable(id.clone())).map(String::as_str)
+    }
+
     /// What is read out for a cable.
     pub(crate) fn says(&self, id: &Id, cable: &Cable) -> String {
         let networks: Vec<&str> = cable.networks.iter().map(Id::as_str).collect();
         let [from, to] = &cable.ends;
         let load = self.figures.load_of(id).map_or(String::new(), |load| format!(", load {}", per_cent(load)));
         let hang = self.hang(&Item::Cable(id.clone())).map_or(String::new(), |hang| format!(", without it {}", hang.words()));
-        format!("Cable {id}, network {}, {} {}, from {from} to {to}{load}{hang}", networks.join(" and "), cable.medium, cable.length)
+        let note = self.note(id).map_or(String::new(), |note| format!(", {note}"));
+        format!("Cable {id}, network {}, {} {}, from {from} to {to}{load}{hang}{note}", networks.join(" and "), cable.medium, cable.length)
     }
 
     /// What hangs on an item, where that layer is on.

@@ -295,6 +295,13 @@ async fn the_worst_moment_shows_the_figures_of_the_replay() {
             }
             let fullest = format!("fullest at {}: {} packet", micros(replay.fullest.at), replay.fullest.packets);
             assert!(page.contains(&fullest), "{address}: {fullest}");
+            let (_, drawing) = bench.get(&format!("/drawing?view=riser&late={id},{to},{network},{number}")).await;
+            let beside = drawing.split("id=\"moment\"").nth(1).and_then(|rest| rest.split("</ol>").next()).expect("the moment");
+            assert_eq!(beside.matches("<li>").count(), replay.queues.len(), "{address}");
+            let last = replay.queues.last().and_then(|queue| Some((queue.packets.split_last()?, queue)));
+            let ((own, before), _) = last.expect("a queue");
+            let ahead = before.iter().filter(|packet| packet.ends > own.arrives).count();
+            assert!(ahead == 0 || beside.contains(&format!("{ahead} ahead, {}", words(own.starts - own.arrives))), "{address}: {ahead}");
             shown += page.split("<figure").nth(1).map_or(0, |figure| figure.matches("<title>").count());
         }
     }

@@ -64,6 +64,9 @@ impl<'a> Desk<'a> {
         let is_load_shown = self.options.layers.load || !self.options.layers.hang;
         let load = self.figures.load_of(id).filter(|_| is_load_shown).map_or(String::new(), |load| format!(" \u{b7} {}", per_cent(load)));
         let hang = self.hang_text(&Item::Cable(id.clone()));
+        if self.note(id).is_some() {
+            return plain;
+        }
         Pill { text: format!("{id} \u{b7} {} {}{load}{hang}", cable.medium, cable.length), ..plain }
     }
 
@@ -76,7 +79,8 @@ impl<'a> Desk<'a> {
         let load = if self.options.layers.load { format!(" \u{b7} {}", per_cent(worst)) } else { String::new() };
         let hangs = cables.iter().filter_map(|(id, _)| self.hang(&Item::Cable((*id).clone())));
         let hang = hangs.reduce(Hang::or_more).map_or(String::new(), |hang| format!(" \u{b7} each to {}", hang.short()));
-        let text = format!("{} cables \u{b7} up to {longest}{load}{hang}", cables.len());
+        let notes = cables.iter().filter_map(|(id, _)| self.note(id).map(|note| format!(" \u{b7} {id} {note}")));
+        let text = format!("{} cables \u{b7} up to {longest}{load}{hang}{}", cables.len(), notes.collect::<String>());
         let names: Vec<&str> = cables.iter().map(|(id, _)| id.as_str()).collect();
         let letters = if self.options.layers.networks { self.palette.letters(networks) } else { String::new() };
         let ink = if self.options.layers.networks { self.palette.ink(networks) } else { Ink::Trunk };

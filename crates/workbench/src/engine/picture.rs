@@ -1,6 +1,6 @@
 //! The drawings, with what is taken away and what falls silent.
 
-use super::Proved;
+use super::{Moment, Proved};
 use loomwright_drawing::{self as drawing, Layers, Options, Palette, Scene, Subject, Theme};
 use loomwright_model::{Id, Item, Plan};
 use loomwright_proof::report::{FailureLine, StreamLine};
@@ -21,6 +21,8 @@ pub struct Picture<'a> {
     pub gone: &'a [Item],
     /// What that does.
     pub effect: Option<&'a FailureLine>,
+    /// The worst moment of one packet, whose way is drawn and whose queues are labelled.
+    pub moment: Option<&'a Moment>,
 }
 
 /// The drawing as SVG; `None` while nothing is wired.
@@ -34,7 +36,11 @@ pub fn picture(proved: &Proved, wanted: &Picture<'_>) -> Option<String> {
     let layers =
         Layers { load: on("load"), delay: on("delay"), networks: on("networks"), labels: on("labels") || on("hang"), hang: on("hang") };
     let gone = wanted.gone.iter().cloned().collect();
-    let options = Options { theme: Theme::Page, layers, dim: dimmed(proved, wanted), gone, bare: true };
+    let (dim, notes) = match wanted.moment {
+        Some(moment) => aside(proved, moment),
+        None => (dimmed(proved, wanted), BTreeMap::new()),
+    };
+    let options = Options { theme: Theme::Page, layers, dim, notes, gone, bare: true };
     let drawing = match wanted.view {
         "floor" => drawing::floor(&scene, &options),
         "panel" => drawing::panel(&scene, &subject(proved, wanted.of)?, &options),
@@ -79,6 +85,14 @@ fn dimmed(proved: &Proved, wanted: &Picture<'_>) -> BTreeSet<Item> {
     let cables = alive.iter().filter(|(_, alive)| !**alive).filter_map(|(cable, _)| cable.parse().ok());
     let devices = effect.silent.iter().filter_map(|line| Id::new(&line.to).ok()).map(Item::Device);
     cables.chain(devices).collect()
+}
+
+/// Of a worst moment: the cables that the packet does not take, and what the labels of the others say.
+fn aside(proved: &Proved, moment: &Moment) -> (BTreeSet<Item>, BTreeMap<Item, String>) {
+    let notes: BTreeMap<Item, String> =
+        moment.cables.iter().zip(&moment.replay.queues).map(|(cable, queue)| (Item::Cable(cable.clone()), Moment::note(queue))).collect();
+    let others = proved.wiring.cables.keys().cloned().map(Item::Cable).filter(|cable| !notes.contains_key(cable));
+    (others.collect(), notes)
 }
 
 /// What was taken away, as paths name it.

@@ -4,7 +4,7 @@ use super::Proved;
 use loomwright_forwarding::Direction;
 use loomwright_model::{Id, Time};
 use loomwright_proof::Analysis;
-use loomwright_replay::{Replay, Replays, Whose};
+use loomwright_replay::{Passing, QueueTimeline, Replay, Replays, Whose};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most other packet streams that a replay is made for. The work grows with their square: 2,000 took 0.8 s in an unoptimised
@@ -37,10 +37,27 @@ pub struct Moment {
     pub reached: Time,
     /// The port of each queue, as an item.
     pub ports: Vec<String>,
+    /// The cable behind each queue.
+    pub cables: Vec<Id>,
     names: BTreeMap<u32, String>,
 }
 
 impl Moment {
+    /// The packet itself at a queue, and what stands in front of it, in the order in which it leaves.
+    pub fn ahead(queue: &QueueTimeline) -> (Option<Passing>, Vec<Passing>) {
+        let Some((own, before)) = queue.packets.split_last() else { return (None, Vec::new()) };
+        (Some(*own), before.iter().filter(|packet| packet.ends > own.arrives).copied().collect())
+    }
+
+    /// What a label says of a queue.
+    pub fn note(queue: &QueueTimeline) -> String {
+        let (own, ahead) = Self::ahead(queue);
+        match own {
+            Some(own) if !ahead.is_empty() => format!("{} ahead, {}", ahead.len(), own.starts - own.arrives),
+            _ => "nobody ahead".to_owned(),
+        }
+    }
+
     /// Whose packet it is, in words.
     pub fn name(&self, whose: Whose) -> &str {
         match whose {
@@ -86,8 +103,10 @@ impl Proved {
         // The replay puts packets picoseconds apart that the calculation has at one instant: that is no other case.
         let is_later = |constructed: &Time| *constructed >= replay.reached + Time::from_nanoseconds(1);
         let reached = analysis.delays.reached(flow, hop).filter(is_later).unwrap_or(replay.reached);
+        let cable = |queue: &QueueTimeline| analysis.fabric.cables[Direction(queue.port).cable().0 as usize].id.clone();
+        let cables = replay.queues.iter().map(cable).collect();
         let ports = replay.queues.iter().map(|queue| format!("port:{}", analysis.fabric.from_port(Direction(queue.port)))).collect();
-        Ok(Moment { packets, bound: bound.worst, reached, ports, names: names(analysis, &replay), replay })
+        Ok(Moment { packets, bound: bound.worst, reached, ports, cables, names: names(analysis, &replay), replay })
     }
 }
 

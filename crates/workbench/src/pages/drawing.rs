@@ -4,6 +4,7 @@ use super::Query;
 use super::figures::{count, item_link, time};
 use super::later;
 use super::linecheck;
+use super::moment;
 use super::part::Part;
 use super::query::encoded;
 use super::tabs::tabs;
@@ -30,6 +31,8 @@ pub struct Shown {
     pub without: Vec<String>,
     /// Taken-away switches stay linked but forward nothing.
     pub frozen: bool,
+    /// The delivery whose worst moment is shown: stream, receiver, network, number of its packet stream.
+    pub late: Option<[String; 4]>,
 }
 
 /// The layers: word and name.
@@ -56,15 +59,17 @@ impl Shown {
         let mut without = query.list("without");
         without.retain(|item| item.parse::<Item>().is_ok());
         without.truncate(MOST_GONE);
-        Self { view, of: query.get("of").map(str::to_owned), layers, without, frozen: query.get("frozen").is_some() }
+        let late = query.get("late").filter(|_| without.is_empty()).map(|late| late.split(',').map(str::to_owned).collect::<Vec<_>>());
+        let late = late.and_then(|late| late.try_into().ok());
+        Self { view, of: query.get("of").map(str::to_owned), layers, without, frozen: query.get("frozen").is_some(), late }
     }
 
     /// The address that shows this.
     pub fn address(&self) -> String {
         let mut address = format!("/drawing?view={}", self.view);
-        for (name, value) in
-            [("of", self.of.clone().unwrap_or_default()), ("layers", self.layer_words()), ("without", self.without.join(","))]
-        {
+        let late = self.late.as_ref().filter(|_| self.without.is_empty()).map_or(String::new(), |late| late.join(","));
+        let of = self.of.clone().unwrap_or_default();
+        for (name, value) in [("of", of), ("layers", self.layer_words()), ("without", self.without.join(",")), ("late", late)] {
             if !value.is_empty() {
                 address += &format!("&{name}={}", encoded(&value));
             }
@@ -104,7 +109,15 @@ fn drawn(plan: &Plan, shown: &Shown, view: &View) -> Vec<Part> {
     let proved = &view.good;
     let items: Vec<Item> = shown.without.iter().filter_map(|item| item.parse().ok()).collect();
     let effect = (!items.is_empty()).then(|| proved.without(&items, shown.frozen));
-    let request = Picture { view: shown.view, of: shown.of.as_deref(), layers: &shown.layers, gone: &items, effect: effect.as_ref() };
+    let moment = shown.late.as_ref().map(|late| moment::of(late, view));
+    let request = Picture {
+        view: shown.view,
+        of: shown.of.as_deref(),
+        layers: &shown.layers,
+        gone: &items,
+        effect: effect.as_ref(),
+        moment: moment.as_ref().and_then(|moment| moment.as_ref().ok()),
+    };
     let check = shown.layers.contains(&"linecheck").then(|| line_check(proved, &view.seen));
     let drawing = picture(proved, &request).map(|svg| match &check {
         Some(comparison) => checked(&svg, proved, (&view.crew.book, comparison.as_deref())),
@@ -113,7 +126,7 @@ fn drawn(plan: &Plan, shown: &Shown, view: &View) -> Vec<Part> {
     let stage = html! {
         div #stage.stage {
             div #canvas.canvas tabindex="0" aria-label="Drawing; tap an item to take it away" { @match drawing { Some(svg) => { (PreEscaped(svg)) } None => { p.calm { "There is no wiring to draw yet. " a href="/design" { "Design it" } "." } } } }
-            div.beside { @if let Some(comparison) = &check { (linecheck::beside(view, comparison.as_deref())) } (side(plan, shown, effect.as_ref(), view)) }
+            div.beside { @if let Some(comparison) = &check { (linecheck::beside(view, comparison.as_deref())) } @if let (Some(late), Some(moment)) = (&shown.late, &moment) { (moment::beside(late, moment, (&shown.with(|other| other.late = None), view))) } (side(plan, shown, effect.as_ref(), view)) }
         }
     };
     vec![layers(shown, proved), Part::new("stage", stage)]
@@ -262,6 +275,7 @@ mod tests {
             "view=riser&layers=networks,labels",
             "view=panel&of=switch:sw-a&layers=load&without=cable:A-001,feed:ups-1",
             "view=floor&layers=none&without=switch:sw-a&frozen=1",
+            "view=riser&layers=labels&late=mics,desk,a,2",
         ] {
             assert_eq!(Shown::of(&Query::read(text)).address(), format!("/drawing?{text}"));
         }

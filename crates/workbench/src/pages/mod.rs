@@ -12,6 +12,7 @@ mod file;
 mod import;
 mod later;
 mod linecheck;
+mod moment;
 mod part;
 mod proof;
 mod query;

@@ -8,7 +8,7 @@ mod findings;
 mod links;
 mod listening;
 mod power;
-mod replay;
+pub mod replay;
 pub mod streams;
 mod strip;
 

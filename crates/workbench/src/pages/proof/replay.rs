@@ -37,7 +37,7 @@ pub fn part(query: &Query, view: &View) -> Part {
     let packets = query.get("packets").map(|number| number.parse().unwrap_or(0));
     let wanted = Wanted { stream: name("stream"), to: name("to"), network: name("network"), packets };
     let shown = match view.good.moment(&wanted) {
-        Ok(moment) => replay(&moment),
+        Ok(moment) => html! { p { a href=(drawn(&wanted, &moment)) { "Show it on the drawing" } } (replay(&moment)) },
         Err(reason) => html! { p.calm { (refusal(reason, &wanted)) } },
     };
     Part::new(
@@ -52,7 +52,14 @@ pub fn part(query: &Query, view: &View) -> Part {
     )
 }
 
-fn refusal(reason: NoMoment, wanted: &Wanted<'_>) -> String {
+/// Where the drawing shows it.
+fn drawn(wanted: &Wanted<'_>, moment: &Moment) -> String {
+    let Wanted { stream, to, network, .. } = wanted;
+    format!("/drawing?view=riser&late={},{},{},{}", encoded(stream), encoded(to), encoded(network), moment.packets)
+}
+
+/// Why there is no moment to show.
+pub fn refusal(reason: NoMoment, wanted: &Wanted<'_>) -> String {
     let Wanted { stream, to, network, .. } = wanted;
     match reason {
         NoMoment::Stream => format!("No stream is called \"{stream}\"."),
@@ -86,12 +93,6 @@ fn standing(moment: &Moment) -> Markup {
     }
 }
 
-/// What stands in front of the packet itself at a queue, in the order in which it leaves.
-fn ahead(queue: &QueueTimeline) -> (Option<Passing>, Vec<Passing>) {
-    let Some((own, before)) = queue.packets.split_last() else { return (None, Vec::new()) };
-    (Some(*own), before.iter().filter(|packet| packet.ends > own.arrives).copied().collect())
-}
-
 /// The picture in figures: a row for each queue.
 fn table(moment: &Moment) -> Markup {
     let replay = &moment.replay;
@@ -106,7 +107,7 @@ fn table(moment: &Moment) -> Markup {
 }
 
 fn row(moment: &Moment, queue: &QueueTimeline, port: &str) -> Markup {
-    let (own, ahead) = ahead(queue);
+    let (own, ahead) = Moment::ahead(queue);
     html! {
         tr {
             th scope="row" { (item_link(port)) }
