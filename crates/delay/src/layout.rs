@@ -6,6 +6,7 @@
 use crate::alike::Alike;
 use crate::lists::{Lists, Ranks};
 use crate::network::{Bundle, HopSpec, NONE, Network, StreamSpec};
+use crate::overtaken::Once;
 use crate::shape::{BLANK, Shape, Shapes};
 use std::ops::Range;
 
@@ -73,6 +74,8 @@ pub(crate) struct Layout {
     pub(crate) order: Vec<u32>,
     /// How many of `order` are in a proper order; the others feed each other in a circle.
     pub(crate) acyclic: usize,
+    /// By row: its way with higher classes counted once; empty where there is one class.
+    pub(crate) once: Vec<Once>,
 }
 
 impl Layout {
@@ -103,6 +106,7 @@ impl Layout {
         let (ids, regions, at_port, order) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let bundle_rows = (hops..rows.len() as u32).collect();
         let shapes = shapes.all;
+        let once = if lists.has_classes() { vec![Once::NO; rows.len()] } else { Vec::new() };
         let mut layout = Self {
             rows,
             siblings,
@@ -117,6 +121,7 @@ impl Layout {
             is_unordered: Vec::new(),
             order,
             acyclic: 0,
+            once,
         };
         lists.begin(&mut layout);
         (layout, lists)
@@ -271,6 +276,7 @@ fn bundle_shape(bundle: &Bundle) -> Shape {
     Shape {
         count: bundle.count,
         class: bundle.class,
+        is_new: bundle.kind != bundle.before,
         send: bundle.send.picoseconds().max(1),
         feeder_send: bundle.feeder_send.picoseconds().max(1),
         period: bundle.period.picoseconds().max(1),

@@ -24,6 +24,7 @@ mod lists;
 mod nesting;
 pub mod network;
 mod outflow;
+mod overtaken;
 mod patch;
 mod port;
 mod ratios;

@@ -26,6 +26,16 @@ impl Ranks {
         }
         ranks
     }
+
+    /// The highest class, if there is any.
+    pub(crate) fn highest(&self) -> Option<u8> {
+        self.classes.first().copied()
+    }
+
+    /// Whether there is more than one class.
+    pub(crate) fn is_several(&self) -> bool {
+        self.classes.len() > 1
+    }
 }
 
 /// Where lists are filled.
@@ -45,6 +55,11 @@ impl Lists {
     pub(crate) fn new(ranks: Ranks, ports: usize) -> Self {
         let (cursor, waits_for) = (vec![0u32; ports * ranks.classes.len()], vec![0u32; ports]);
         Self { ranks, cursor, waits_for, first: Vec::new(), ready: Vec::new() }
+    }
+
+    /// Whether there is more than one class.
+    pub(crate) fn has_classes(&self) -> bool {
+        self.ranks.is_several()
     }
 
     /// Makes room for a bundle.

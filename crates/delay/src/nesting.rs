@@ -2,7 +2,8 @@
 //! came through, as far upstream as a slower link keeps them apart.
 //!
 //! Nested lines matter where speeds differ: packets that crossed a slow edge link keep its spacing on
-//! a fast trunk, widened by what the queues in between can add: their worst delay less their least.
+//! a fast trunk, widened by what the queues and boxes in between can add: their worst delay less their least. A line is widened even by
+//! the box behind its own link: one packet may take long inside and the next may not.
 //! Before the first moment at which a second packet of any stream can come, most links let all packets through at once: such a
 //! link is no part of the curve, only its packets are.
 
@@ -19,6 +20,19 @@ pub(crate) struct Workspace {
     ratios: Ratios,
     /// Staircases of a nest, by their place in the meeting, each with its row at the link in question.
     work: Vec<(u32, u32)>,
+    /// Links whose line is widened by the box behind them and is no steeper than time, each with its part of the curve.
+    pub(crate) widened: Vec<(u32, u32)>,
+    /// What [`Meeting::worst_delay`] found packets of such a link to be less late than others.
+    pub(crate) gains: Vec<Gain>,
+}
+
+/// How much less late packets of one link are than the latest of their class: boxes keep them in order, so none behind one comes before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Gain {
+    pub(crate) feeder: u32,
+    pub(crate) worst: u64,
+    /// The same if no higher class came.
+    pub(crate) plain: u64,
 }
 
 /// Fills a curve for the time before the first jump of a staircase, or for all time.
@@ -49,10 +63,12 @@ struct Link {
     least: u64,
     /// Whether any came over a slower link before.
     is_behind_slower: bool,
+    /// By how much the box behind it can take longer for one than for another.
+    spread: u64,
 }
 
 impl Link {
-    const NONE: Self = Self { steepest: Steepest::NONE, least: u64::MAX, is_behind_slower: false };
+    const NONE: Self = Self { steepest: Steepest::NONE, least: u64::MAX, is_behind_slower: false, spread: 0 };
 }
 
 /// The steepest line of a link: largest frame, and the longest time here per time there, in fixed point.
@@ -78,6 +94,7 @@ impl Steepest {
 impl Nesting<'_> {
     pub(crate) fn fill(&mut self) {
         self.curve.clear();
+        self.space.widened.clear();
         let meeting = self.meeting;
         let mut from = meeting.class.start;
         for group in meeting.stairs[from..meeting.class.end].chunk_by(|a, b| a.feeder == b.feeder) {
@@ -91,7 +108,11 @@ impl Nesting<'_> {
             if (group.len() > 1 || self.is_many(&group[0])) && link.is_behind_slower {
                 self.nest(range, link);
             } else {
-                self.leaf(range, Some(link.steepest));
+                let parts = self.curve.parts.len();
+                self.leaf(range, Some(link));
+                if link.spread > 0 && link.steepest.slope <= ONE && self.curve.parts.len() > parts {
+                    self.space.widened.push((group[0].feeder, parts as u32));
+                }
             }
         }
     }
@@ -102,12 +123,12 @@ impl Nesting<'_> {
     }
 
     /// A part of its own for these staircases, or none where it cannot grow before the first jump.
-    fn leaf(&mut self, stairs: Range<u32>, link: Option<Steepest>) {
+    fn leaf(&mut self, stairs: Range<u32>, link: Option<Link>) {
         let leaf = stairs.fold(0, |leaf, at| self.claim(at, leaf));
-        if self.part_of.is_none() && link.is_none_or(|link| leaf <= link.frame) {
+        if self.part_of.is_none() && link.is_none_or(|link| leaf <= link.steepest.frame) {
             self.curve.settled = self.curve.settled.saturating_add(leaf);
         } else {
-            let line = link.map(|link| link.line(0));
+            let line = link.map(|link| link.steepest.line(link.spread));
             self.curve.parts.push(Part { leaf, line, ..Part::default() });
         }
     }
@@ -128,6 +149,7 @@ impl Nesting<'_> {
             let shape = &shapes[stair.shape as usize];
             link.steepest.add(stair.send, shape.slope);
             link.is_behind_slower |= shape.is_feeder_behind_slower;
+            link.spread = link.spread.max(shape.spread());
             if stair.parent != NONE {
                 link.least = link.least.min(shape.feeder_send);
             }
@@ -140,7 +162,7 @@ impl Nesting<'_> {
         let feeder = stairs[group.start as usize].feeder;
         self.space.work.clear();
         self.space.work.extend(group.map(|at| (at, stairs[at as usize].parent)));
-        let nested = self.nest_work((0..self.space.work.len(), feeder), link, 0);
+        let nested = self.nest_work((0..self.space.work.len(), feeder), link, link.spread);
         match (nested.leaf, nested.children) {
             (leaf, 0) => self.curve.settled = self.curve.settled.saturating_add(leaf),
             (0, 1) => self.curve.parts.last_mut().into_iter().for_each(|part| part.is_inside = false),
@@ -151,7 +173,7 @@ impl Nesting<'_> {
     /// These items of the work list all came over one link: each with its row at that link's queue (none for
     /// bundles). Adds their parts, the link's own last, and goes on to the links before; rows are lost.
     fn nest_work(&mut self, (items, feeder): (Range<usize>, u32), link: Link, shift: u64) -> Nested {
-        let Link { steepest, least, is_behind_slower } = link;
+        let Link { steepest, least, is_behind_slower, .. } = link;
         let mut nested = Nested::default();
         let worst = || self.meeting.sweep.worst(feeder, self.meeting.class.class);
         let Some(variation) = is_behind_slower.then(worst).flatten().map(|worst| worst.saturating_sub(least)) else {
@@ -188,10 +210,15 @@ impl Nesting<'_> {
             let leaf = items.fold(0, |leaf, item| self.claim(self.space.work[item].0, leaf));
             return Nested { leaf, children: 0, all: leaf };
         }
-        let rows = &self.meeting.sweep.layout.rows;
-        self.space.work[items.clone()].iter_mut().for_each(|(_, before)| *before = rows[*before as usize].parent);
+        let layout = &self.meeting.sweep.layout;
+        let mut spread = 0;
+        for (_, before) in &mut self.space.work[items.clone()] {
+            let row = &layout.rows[*before as usize];
+            spread = spread.max(layout.shape_of(row).spread());
+            *before = row.parent;
+        }
         let link = self.link(items.clone());
-        self.nest_work((items, feeder), link, shift)
+        self.nest_work((items, feeder), link, shift.saturating_add(spread))
     }
 
     /// The part of a link, unless it can hold nothing up before the first jump.
@@ -216,7 +243,7 @@ impl Nesting<'_> {
     /// A link further up, as the rows at its queue tell.
     fn link(&mut self, items: Range<usize>) -> Link {
         let (layout, stairs) = (&self.meeting.sweep.layout, self.meeting.stairs);
-        let Workspace { ratios, work } = &mut *self.space;
+        let Workspace { ratios, work, .. } = &mut *self.space;
         let mut link = Link::NONE;
         for (at, before) in &work[items] {
             let own = &stairs[*at as usize];

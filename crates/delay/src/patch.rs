@@ -3,7 +3,9 @@
 
 use crate::align::aligned;
 use crate::layout::{BLANK_ROW, Layout, Region, Row, Rows};
+use crate::lists::Ranks;
 use crate::network::{NONE, Network, StreamSpec};
+use crate::overtaken::Once;
 use crate::shape::Shapes;
 use crate::sweep::{Given, Memory, Sweep, UNKNOWN};
 use std::cmp::Reverse;
@@ -18,6 +20,10 @@ pub(crate) fn patched(known: &Sweep, (before, after): (&Network, &Network)) -> O
     if known.layout.acyclic < before.ports.len() || after.ports.len() < before.ports.len() {
         return None;
     }
+    let [ranks, known_ranks] = [after, before].map(Ranks::new);
+    if ranks.highest() != known_ranks.highest() {
+        return None;
+    }
     let streams = aligned(&before.streams, &after.streams);
     let bundles = aligned(&before.bundles, &after.bundles);
     let is_new = |places: &[u32]| places.iter().filter(|place| **place == NONE).count();
@@ -27,7 +33,7 @@ pub(crate) fn patched(known: &Sweep, (before, after): (&Network, &Network)) -> O
     let mut patch = Patch::new(known, after.ports.len());
     patch.exchange_streams(known, (before, after), &streams);
     patch.exchange_bundles(known, after, &bundles);
-    let (layout, changed) = patch.finish()?;
+    let (layout, changed) = patch.finish(ranks.is_several())?;
     let mut sweep = Sweep { layout, classes: known.classes.clone(), visited: 0 };
     sweep.classes.reach(&sweep.layout);
     for port in changed.lists.difference(&changed.other).map(|port| *port as usize) {
@@ -35,6 +41,8 @@ pub(crate) fn patched(known: &Sweep, (before, after): (&Network, &Network)) -> O
         for (to, from) in sweep.layout.regions_at(port).zip(known.layout.regions_at(port)) {
             sweep.classes.all[to] = known.classes.all[from];
             sweep.classes.is_bunched[to] = known.classes.is_bunched[from];
+            sweep.classes.plain[to] = known.classes.plain[from];
+            sweep.classes.gains[to].clone_from(&known.classes.gains[from]);
         }
     }
     let other = after.ports.iter().enumerate().filter(|(port, spec)| before.ports.get(*port) != Some(spec));
@@ -94,6 +102,10 @@ impl Patch {
         let row = &mut self.rows.rows[new as usize];
         (row.least, row.worst, row.reached, row.is_bunched) = (least, worst, reached, is_bunched);
         self.rows.rows[old as usize].port = NONE;
+        if let Some(once) = self.layout.once.get(old as usize).copied() {
+            self.layout.once.resize(self.rows.rows.len(), Once::NO);
+            self.layout.once[new as usize] = once;
+        }
         self.left.insert(port);
         self.joined.entry(port).or_default().push(new);
     }
@@ -151,9 +163,12 @@ impl Patch {
     }
 
     /// The layout with new lists, and the queues that have one. `None` if feeders no longer come before what they feed.
-    fn finish(mut self) -> Option<(Layout, Changed)> {
+    fn finish(mut self, is_several: bool) -> Option<(Layout, Changed)> {
         let Rows { rows, siblings, shapes, .. } = self.rows;
         (self.layout.rows, self.layout.siblings, self.layout.shapes) = (rows, siblings, shapes.all);
+        if is_several || !self.layout.once.is_empty() {
+            self.layout.once.resize(self.layout.rows.len(), Once::NO);
+        }
         let rank = rank(&self.layout);
         let holds = |row: &Row| row.parent == NONE || rank[row.feeder as usize] < rank[row.port as usize];
         if !self.joined.values().flatten().all(|row| holds(&self.layout.rows[*row as usize])) {
@@ -199,6 +214,15 @@ fn relist(layout: &mut Layout, port: usize, joined: &[u32]) {
     layout.at_port[port] = (first, layout.regions.len() as u32);
 }
 
+fn rows_at(layout: &Layout, port: usize) -> impl Iterator<Item = u32> {
+    layout.ids[layout.list_at(port)].iter().copied()
+}
+
+/// What is known of a row.
+fn state(layout: &Layout, row: u32) -> (Row, Once) {
+    (layout.rows[row as usize], layout.once.get(row as usize).copied().unwrap_or(Once::NO))
+}
+
 /// Place of each queue in the order.
 fn rank(layout: &Layout) -> Vec<u32> {
     let mut rank = vec![0; layout.order.len()];
@@ -221,14 +245,17 @@ struct Wave<'a> {
     what: Vec<u8>,
     /// By row: whether the delay of its class is other than before, at its queue or at one before.
     is_delayed_otherwise: Vec<bool>,
-    /// Whether bounds of stretches may look at queues further up.
-    has_stretches: bool,
+    /// By class: whether bounds of stretches may look at queues further up.
+    has_stretches: [bool; 256],
 }
 
 impl<'a> Wave<'a> {
     fn new(layout: &Layout, known: &'a Sweep) -> Self {
         let ports = layout.order.len();
-        let has_stretches = known.classes.is_bunched.contains(&true);
+        let mut has_stretches = [false; 256];
+        for (delay, is_bunched) in known.classes.all.iter().zip(&known.classes.is_bunched) {
+            has_stretches[usize::from(delay.class)] |= is_bunched;
+        }
         let is_delayed_otherwise = vec![false; layout.rows.len()];
         Self { known, rank: rank(layout), todo: BinaryHeap::new(), what: vec![0; ports], is_delayed_otherwise, has_stretches }
     }
@@ -246,8 +273,7 @@ impl<'a> Wave<'a> {
             let port = port as usize;
             let given = Given { port, spec: &network.ports[port], is_unordered: sweep.layout.is_unordered[port], is_circular: false };
             memory.stairs.gather(&sweep.layout, port);
-            let before: Vec<Row> =
-                sweep.layout.ids[sweep.layout.list_at(port)].iter().map(|row| sweep.layout.rows[*row as usize]).collect();
+            let before: Vec<(Row, Once)> = rows_at(&sweep.layout, port).map(|row| state(&sweep.layout, row)).collect();
             let is_served = self.what[port] == SERVE;
             if is_served {
                 sweep.serve(given, &mut memory);
@@ -255,6 +281,7 @@ impl<'a> Wave<'a> {
             if sweep.leave(given, &mut memory).is_bunched {
                 memory.stretches.pay_once(sweep, network, port);
             }
+            memory.overtaken.pay_once(sweep, (port, given.spec), &memory.stairs);
             let mut rows = before.iter();
             for region in sweep.layout.regions_at(port) {
                 let delay = sweep.classes.all[region];
@@ -276,11 +303,11 @@ impl<'a> Wave<'a> {
 
     /// Marks the queues after a row for what is other than before: jitter changes a queue's delays; so does, where a slower link
     /// keeps packets apart, the delay of any queue further up.
-    fn go_on(&mut self, layout: &Layout, (before, row): (&Row, u32), (is_other, is_served): (bool, bool)) {
-        let now = &layout.rows[row as usize];
+    fn go_on(&mut self, layout: &Layout, ((before, way_before), row): (&(Row, Once), u32), (is_other, is_served): (bool, bool)) {
+        let (now, way) = &state(layout, row);
         let is_other = is_other || self.is_delayed_otherwise.get(now.parent as usize) == Some(&true);
         self.is_delayed_otherwise[row as usize] = is_other;
-        if before == now && !is_other && !self.has_stretches {
+        if before == now && way_before == way && !is_other && !self.has_stretches[usize::from(layout.shape_of(now).class)] {
             return;
         }
         let mut next = now.next;

@@ -8,11 +8,11 @@
 //! **Source**: network calculus for first-in first-out and static priority, Le Boudec and Thiran
 //! (from memory); the treatment of the last frame is derived and checked against simulation.
 
-use crate::curve::{Curve, ONE, up};
-use crate::nesting::{Nesting, Workspace};
+use crate::curve::{Curve, Line, ONE, up};
+use crate::nesting::{Gain, Nesting, Workspace};
 use crate::outflow::Outflow;
 use crate::stairs::{ClassSums, Stair, is_own};
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, UNKNOWN};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -45,18 +45,56 @@ pub(crate) struct Longest {
     pub(crate) worst: u64,
     /// Whether several packets of one stream can be there in one spell of work.
     pub(crate) is_bunched: bool,
+    /// The longest delay if no higher class came, or [`UNKNOWN`] where packets bunch.
+    pub(crate) plain: u64,
 }
 
 impl Meeting<'_> {
     /// From last bit in to last bit out; `None` if the search does not end. `space`: memory for nests.
     pub(crate) fn worst_delay(&self, curve: &mut Curve, space: &mut Workspace) -> Option<Longest> {
         Nesting { meeting: *self, curve, space, part_of: None }.fill();
-        let ClassSums { shortest, first_jump, is_bunched, .. } = self.class;
-        let worst = self.worst_between(curve, 0, first_jump)?.max(-i128::from(shortest)) + i128::from(shortest);
+        space.gains.clear();
+        let ClassSums { first_jump, is_bunched, .. } = self.class;
+        let worst = self.worst_before(curve)?;
         if self.is_over_by(curve, first_jump)? {
-            return Some(Longest { worst: u64::try_from(worst).ok()?, is_bunched });
+            let plain = if is_bunched { UNKNOWN } else { self.plain(curve)? };
+            let longest = Longest { worst, is_bunched, plain };
+            self.find_gains((curve, space), longest);
+            return Some(longest);
         }
-        Some(Longest { worst: self.worst_after((curve, space), first_jump, worst)?, is_bunched: true })
+        let worst = i128::from(worst);
+        Some(Longest { worst: self.worst_after((curve, space), first_jump, worst)?, is_bunched: true, plain: UNKNOWN })
+    }
+
+    /// The longest delay before the first jump.
+    fn worst_before(&self, curve: &mut Curve) -> Option<u64> {
+        let shortest = i128::from(self.class.shortest);
+        u64::try_from(self.worst_between(curve, 0, self.class.first_jump)?.max(-shortest) + shortest).ok()
+    }
+
+    /// For packets of every link whose line was widened: how much less late they are, as theirs is not.
+    fn find_gains(&self, (curve, space): (&mut Curve, &mut Workspace), longest: Longest) {
+        for (feeder, part) in &space.widened {
+            let wide = curve.parts[*part as usize].line;
+            curve.parts[*part as usize].line = wide.map(|line| Line { shift: 0, ..line });
+            if let (Some(worst), Some(plain)) = (self.worst_before(curve), self.plain(curve)) {
+                let gain = Gain {
+                    feeder: *feeder,
+                    worst: longest.worst.saturating_sub(worst),
+                    plain: if longest.is_bunched { 0 } else { longest.plain.saturating_sub(plain) },
+                };
+                space.gains.extend(Some(gain).filter(|gain| gain.worst > 0 || gain.plain > 0));
+            }
+            curve.parts[*part as usize].line = wide;
+        }
+    }
+
+    /// The longest delay before the first jump if no higher class came.
+    fn plain(&self, curve: &mut Curve) -> Option<u64> {
+        let shortest = i128::from(self.class.shortest);
+        let (ahead, _) = curve.most_ahead(0, self.class.first_jump);
+        let worst = (ahead + i128::from(self.blocking) - shortest).max(-shortest) + shortest;
+        u64::try_from(worst).ok()
     }
 
     /// Staircases of the class.

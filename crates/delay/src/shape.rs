@@ -26,6 +26,8 @@ pub(crate) struct Shape {
     /// How many equal streams this stands for.
     pub(crate) count: u32,
     pub(crate) class: u8,
+    /// Whether the box made it of another message, or it is of no stream and begins here.
+    pub(crate) is_new: bool,
     /// Whether a link before takes longer for a frame than this queue's.
     pub(crate) is_behind_slower: bool,
     /// The same, of the feeder's link.
@@ -45,6 +47,7 @@ pub(crate) const BLANK: Shape = Shape {
     step: 1,
     count: 1,
     class: 0,
+    is_new: false,
     is_behind_slower: false,
     is_feeder_behind_slower: false,
 };

@@ -4,8 +4,9 @@ use crate::curve::Curve;
 use crate::inputs::Inputs;
 use crate::layout::{Layout, Region};
 use crate::lists::Lists;
-use crate::nesting::Workspace;
+use crate::nesting::{Gain, Workspace};
 use crate::network::{Network, PortSpec};
+use crate::overtaken::Overtaken;
 use crate::stairs::Stairs;
 use crate::stretch::Stretches;
 
@@ -47,14 +48,26 @@ pub(crate) struct Classes {
     pub(crate) all: Vec<ClassDelay>,
     /// Whether packets of one stream of the class can meet in the queue.
     pub(crate) is_bunched: Vec<bool>,
+    /// The longest delay if no higher class came, or [`UNKNOWN`].
+    pub(crate) plain: Vec<u64>,
+    /// Links whose packets are less late than that.
+    pub(crate) gains: Vec<Vec<Gain>>,
 }
 
 impl Classes {
+    /// By how much packets that came by a link are less late than the latest of their class.
+    pub(crate) fn gain(&self, region: usize, feeder: u32) -> Gain {
+        let none = Gain { feeder, worst: 0, plain: 0 };
+        self.gains[region].iter().find(|gain| gain.feeder == feeder).copied().unwrap_or(none)
+    }
+
     /// Makes a place for every region that has none; not known until its queue is visited.
     pub(crate) fn reach(&mut self, layout: &Layout) {
         let unknown = |region: &Region| ClassDelay { class: region.class, worst: Err(Cause::Upstream), blocking: 0 };
         self.all.extend(layout.regions[self.all.len()..].iter().map(unknown));
         self.is_bunched.resize(self.all.len(), false);
+        self.plain.resize(self.all.len(), UNKNOWN);
+        self.gains.resize(self.all.len(), Vec::new());
     }
 }
 
@@ -74,6 +87,7 @@ pub(crate) struct Memory {
     pub(crate) space: Workspace,
     pub(crate) inputs: Inputs,
     pub(crate) stretches: Stretches,
+    pub(crate) overtaken: Overtaken,
 }
 
 /// A queue to be worked out.
@@ -105,6 +119,7 @@ impl Sweep {
             if self.leave(given, memory).is_bunched {
                 memory.stretches.pay_once(self, network, port);
             }
+            memory.overtaken.pay_once(self, (port, given.spec), &memory.stairs);
             lists.pass_on(&mut self.layout, &memory.stairs);
         }
         if self.layout.acyclic < network.ports.len() {

@@ -23,11 +23,17 @@ impl Sweep {
         for (rank, at) in self.layout.regions_at(given.port).enumerate() {
             let below = memory.stairs.classes[rank + 1..].iter().map(|class| class.longest).max().unwrap_or(0);
             let blocking = below.max(given.spec.blocking.picoseconds());
+            memory.space.gains.clear();
             let longest = self.longest(&mut taken, (rank, blocking, given), memory);
             let delay = ClassDelay { worst: longest.map(|longest| longest.worst), blocking, ..self.classes.all[at] };
             is_new |= self.classes.all[at] != delay;
             self.classes.all[at] = delay;
             self.classes.is_bunched[at] = longest.is_ok_and(|longest| longest.is_bunched);
+            self.classes.plain[at] = longest.map_or(UNKNOWN, |longest| longest.plain);
+            if memory.space.gains != self.classes.gains[at] {
+                self.classes.gains[at].clone_from(&memory.space.gains);
+                is_new = true;
+            }
         }
         is_new
     }
@@ -59,6 +65,7 @@ impl Sweep {
             for (feeder, work, count) in inputs.last_class() {
                 let ahead = given.spec.blocking.picoseconds().saturating_add(inputs.ahead_of(feeder, work));
                 let is_bunched = self.classes.is_bunched[at];
+                let delay = if delay == UNKNOWN { UNKNOWN } else { delay - self.classes.gain(at, feeder).worst };
                 let queue = Queue { delay, is_bunched, ahead, is_own: is_own(feeder), propagation };
                 let Layout { rows, shapes, ids, .. } = &mut self.layout;
                 for (stair, id) in stairs.all[members.0..members.0 + count].iter().zip(&ids[members.1..members.1 + count]) {

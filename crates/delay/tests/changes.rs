@@ -69,7 +69,8 @@ fn taking_over_gives_the_same_as_starting_again() {
             }
         }
     }
-    assert!(all > 5_000 && visited * 4 < all, "{visited} queues of {all}");
+    // 4,054 of 16,162: a change of a higher class also reaches what it overtakes once. Without that bound it was 4,011.
+    assert!(all > 5_000 && visited * 100 < all * 26, "{visited} queues of {all}");
 }
 
 #[test]

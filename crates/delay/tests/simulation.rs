@@ -98,6 +98,8 @@ struct Simulation<'a> {
     /// Least and most seen delay, by stream and hop.
     seen: Vec<Vec<(u64, u64)>>,
     dice: Dice,
+    /// When the last packet of each link came to a queue in the box behind it.
+    last: Vec<u64>,
     /// Whether a lower frame always stands in the way of a busy spell, and for as long as can be.
     is_hostile: bool,
 }
@@ -151,14 +153,20 @@ impl Simulation<'_> {
         let delay = there - packet.released;
         let (least, most) = &mut self.seen[packet.stream][packet.hop];
         (*least, *most) = ((*least).min(delay), (*most).max(delay));
+        let before = self.last[port];
         for (next, hop) in hops.iter().enumerate().filter(|(_, hop)| hop.parent as usize == packet.hop) {
             let (least, most) = (hop.forward.least.picoseconds(), hop.forward.most.picoseconds());
-            // One latency for the whole run of a stream keeps its packets in order.
+            // A box keeps in order what comes in by one port.
             let inside = if packet.stream.is_multiple_of(2) { most } else { least };
-            self.post(there + inside, Event::Arrival(Packet { hop: next, ..packet }));
+            let arrival = (there + inside).max(before + 1);
+            self.last[port] = self.last[port].max(arrival);
+            self.post(arrival, Event::Arrival(Packet { hop: next, ..packet }));
         }
     }
 }
+
+/// A run, in picoseconds.
+const LENGTH: u64 = 4_000_000_000;
 
 /// Least and most delay seen in a run with random or aligned releases.
 fn simulate(network: &Network, dice: &mut Dice) -> Vec<Vec<(u64, u64)>> {
@@ -166,11 +174,19 @@ fn simulate(network: &Network, dice: &mut Dice) -> Vec<Vec<(u64, u64)>> {
     let is_aligned = dice.below(2) == 0;
     let seen = network.streams.iter().map(|stream| vec![(u64::MAX, 0); stream.hops.len()]).collect();
     let queues = network.ports.iter().map(|_| Queue::default()).collect();
-    let mut simulation = Simulation { network, events: BinaryHeap::new(), queues, seen, dice: Dice(dice.below(1 << 40)), is_hostile };
+    let mut simulation = Simulation {
+        network,
+        events: BinaryHeap::new(),
+        queues,
+        seen,
+        dice: Dice(dice.below(1 << 40)),
+        last: vec![0; network.ports.len()],
+        is_hostile,
+    };
     for (stream, spec) in network.streams.iter().enumerate() {
         let period = spec.period.picoseconds();
-        let phase = if is_aligned { dice.pick(&[0, 0, 0, 12_000_000]) } else { dice.below(period) };
-        for turn in 0..4_000_000_000 / period {
+        let phase = if is_aligned { dice.pick(&[0, 0, 0, 12_000_000]) } else { dice.below(period.min(LENGTH)) };
+        for turn in 0..(LENGTH / period).max(1) {
             let late = if dice.below(4) == 0 { spec.jitter.picoseconds() } else { dice.below(spec.jitter.picoseconds() + 1) };
             let released = phase + turn * period + late;
             for hop in (0..spec.hops.len()).filter(|hop| spec.hops[*hop].parent == NONE) {
@@ -186,8 +202,13 @@ fn simulate(network: &Network, dice: &mut Dice) -> Vec<Vec<(u64, u64)>> {
 fn no_simulated_packet_breaks_its_bound() {
     let mut dice = Dice(20_261_125);
     let (mut compared, mut unbounded, mut closest) = (0u32, 0u32, 0.0f64);
-    for round in 0..700 {
-        let network = random_network(&mut dice);
+    for round in 0..2_000 {
+        let mut network = random_network(&mut dice);
+        if round % 2 == 0 {
+            // Higher classes that come rarely overtake a packet once.
+            let rare = Time::from_milliseconds(20);
+            network.streams.iter_mut().filter(|stream| stream.class > 0).for_each(|stream| stream.period = rare);
+        }
         let analysis = analyse(network.clone());
         for run in 0..4 {
             for (stream, hops) in simulate(&network, &mut dice).into_iter().enumerate() {
