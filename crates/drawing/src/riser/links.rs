@@ -91,6 +91,12 @@ impl<'a> Desk<'a> {
     pub(super) fn draw_link(&self, canvas: &mut Canvas<'_>, link: &Link<'a>, (corners, label): &(Vec<Point>, Point)) {
         let Some(&start) = corners.first() else { return };
         let trace = Trace::from(start).rounded(start, &corners[1..], 10.0);
+        // A line for several cables steps back when all of them do.
+        let items: Vec<Item> = link.cables.iter().map(|(id, _)| Item::Cable((*id).clone())).collect();
+        let is_faint = items.len() > 1 && items.iter().all(|item| self.options.dim.contains(item));
+        if is_faint {
+            [Layer::Lines, Layer::Marks].into_iter().for_each(|layer| canvas.on(layer).open_part(&items));
+        }
         match link.cables.as_slice() {
             [(id, cable)] => self.lay(canvas, (id, cable), &trace),
             _ => {
@@ -104,6 +110,9 @@ impl<'a> Desk<'a> {
         }
         if self.options.layers.labels {
             link.pill.draw(canvas, *label, f64::MAX);
+        }
+        if is_faint {
+            [Layer::Lines, Layer::Marks].into_iter().for_each(|layer| canvas.on(layer).close());
         }
     }
 }

@@ -19,7 +19,8 @@ pub fn delays(after: &DelaysAfter, view: &View) -> Markup {
         @else if after.changed.is_empty() { p #delays { "All that still arrives has the delays that it had." } }
         @else {
             p #delays {
-                (count(later.len(), "arrival", "arrivals")) " of " (after.arriving) " can come later than before. "
+                @if later.is_empty() { "None of " (count(after.arriving, "arrival", "arrivals")) " can come later than before. " }
+                @else { (later.len()) " of " (count(after.arriving, "arrival", "arrivals")) " can come later than before. " }
                 @if late == 0 { "None is newly over what is allowed." } @else { strong.effect.silent { (late) " may now be too late." } }
             }
             (list(later.iter().take(OPEN).copied(), view))

@@ -30,7 +30,7 @@ pub fn beside(late: &[String; 4], moment: &Result<Moment, NoMoment>, (back, view
                 Err(reason) => p.calm { (replay::refusal(*reason, &wanted(late))) },
                 Ok(moment) => {
                     p { "Reached " strong { (micro(&moment.reached.to_string())) } ", bound " strong { (micro(&moment.bound.to_string())) } ". The drawing shows its way; labels say who is ahead of it and how long it waits." }
-                    ol { @for (port, queue) in moment.ports.iter().zip(&moment.replay.queues) { li { (item_link(port)) ": " (micro(&Moment::note(queue))) } } }
+                    ol { @for (port, queue) in moment.ports.iter().zip(&moment.replay.queues) { li { div { (item_link(port)) " " span.to { (micro(&Moment::note(queue))) } } } } }
                 }
             }
             p.ways { a href=(address) { "Packet by packet" } a href=(back) { "Put it away" } }
